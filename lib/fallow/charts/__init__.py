@@ -1,0 +1,1 @@
+"""Pure functions from a table to a chart."""

@@ -1,0 +1,1 @@
+"""Widgets: each collects text, calls one function, shows one answer or one message."""

@@ -1,0 +1,1 @@
+"""Put a jar away, bring it back, on paper and in the calendar."""

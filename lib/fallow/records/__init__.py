@@ -1,0 +1,1 @@
+"""An experiment folder: read, checked, changed, packaged."""

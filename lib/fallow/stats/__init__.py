@@ -1,0 +1,1 @@
+"""What the records say: outcomes, rise fits, what the cold took, feeds to recovery, designs."""
