@@ -1,4 +1,4 @@
-"""What every test may ask for. FALLOW_REQUIRE_ALL=1 (set by .ci/run) turns a skip for something missing into a failure."""
+"""What every test may ask for; FALLOW_REQUIRE_ALL=1 (as in .ci/run) makes a missing thing a failure, not a skip."""
 
 from __future__ import annotations
 
