@@ -1,0 +1,165 @@
+"""The one law: a feed is ripe when the culture has doubled as often as the feed diluted it, plus what it owes, plus c.
+
+    ripe when   pace * earned = log2(D) + W + c        earned = (1/ln 2) * integral of mu(T(t)) dt
+
+Source: the project's own law (design.md 1); its late phase equals Baranyi & Roberts 1994 below the ceiling.
+Flour, stiffness and salt move no clock here: no published number does.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fallow.maths.arguments import Array, Number, finite, not_negative, positive
+from fallow.maths.cuts import Curve, Index
+from fallow.maths.earnings import Earnings, earnings
+from fallow.maths.profile import Profile
+
+
+def earned_doublings(*, profile: Profile, curve: Curve, offset_c: Number = 0.0) -> Array:
+    """Return how many doublings the whole of ``profile`` earns under ``curve``.
+
+    earned = (1/ln 2) * integral of mu(T(t) + offset) dt   (design law)
+
+    Parameters
+    ----------
+    profile
+        The culture's own temperature from the mix on.
+    curve
+        Any object with ``per_hour(temp_c=)``: the yeast's published curve, the acid bacteria's, or your own.
+    offset_c
+        Degrees added to the whole history; an array gives an array.
+
+    Examples
+    --------
+    Cooling from 26 to 4 degC within 24 h, time constant 2 h, earns the yeast 0.86 doublings (science.md 4.2):
+
+    >>> from fallow.maths.rates import GAENZLE_1998_YEAST
+    >>> jar = Profile.cooling(start_c=26, ambient_c=4, time_constant_hours=2, hours=24)
+    >>> round(float(earned_doublings(profile=jar, curve=GAENZLE_1998_YEAST)), 2)
+    0.86
+    """
+    asked = finite("offset_c", offset_c)
+    table, row = _for_offsets(profile, curve, asked)
+    return table.totals_doublings[row].reshape(asked.shape)[()]
+
+
+def running_doublings(*, hours: Number, profile: Profile, curve: Curve, offset_c: Number = 0.0) -> Array:
+    """Return the doublings earned from the mix until each hour; hours and offsets broadcast.
+
+    Raises
+    ------
+    ValueError
+        When an hour lies outside the profile.
+
+    Examples
+    --------
+    >>> from fallow.maths.rates import GAENZLE_1998_YEAST
+    >>> kitchen = Profile.constant(temp_c=26, hours=10)
+    >>> running_doublings(hours=[0, 5, 10], profile=kitchen, curve=GAENZLE_1998_YEAST).round(2)
+    array([0.  , 2.99, 5.98])
+    """
+    when, offset = np.broadcast_arrays(not_negative("hours", hours), finite("offset_c", offset_c))
+    if np.any(when > profile.total_hours * (1 + 1e-12)):
+        message = (
+            f"hours is {when.max():g}; the profile runs from 0 to {profile.total_hours:g} h. "
+            "Ask within it, or add to it with .then()."
+        )
+        raise ValueError(message)
+    table, row = _for_offsets(profile, curve, offset)
+    return table.until(hours=when.ravel(), row=row).reshape(when.shape)[()]
+
+
+def hours_to_ripe(
+    *,
+    dilution: Number,
+    profile: Profile,
+    curve: Curve,
+    ripening_doublings: Number,
+    owed_doublings: Number = 0.0,
+    pace: Number = 1.0,
+    offset_c: Number = 0.0,
+) -> Array:
+    """Return the hour at which a feed is ripe: the first with pace * earned = log2(dilution) + owed + ripening.
+
+    Parameters
+    ----------
+    dilution
+        Total mass after the feed over old starter in it, 1 or more.
+    ripening_doublings, owed_doublings, pace
+        c, W (zero or more) and the culture's pace (above zero). For the acid bacteria's clock owed is 0.
+    offset_c
+        Degrees added to the whole history. All numbers may be arrays (draws) and broadcast.
+
+    Returns
+    -------
+    Hours since the mix; inf where the feed is not ripe within the profile, 0 where nothing is needed.
+
+    Examples
+    --------
+    A 1:1:1 feed at 26 degC peaks at about 5 h when c is 1.4 (science.md D1):
+
+    >>> from fallow.maths.rates import GAENZLE_1998_YEAST
+    >>> kitchen = Profile.constant(temp_c=26, hours=24)
+    >>> round(float(hours_to_ripe(dilution=3, profile=kitchen, curve=GAENZLE_1998_YEAST, ripening_doublings=1.4)), 2)
+    4.99
+    """
+    need = needed_doublings(dilution=dilution, owed_doublings=owed_doublings, ripening_doublings=ripening_doublings)
+    need, offset = np.broadcast_arrays(need / positive("pace", pace), finite("offset_c", offset_c))
+    table, row = _for_offsets(profile, curve, offset)
+    return table.when(doublings=need.ravel(), row=row).reshape(need.shape)[()]
+
+
+def needed_doublings(*, dilution: Number, owed_doublings: Number = 0.0, ripening_doublings: Number) -> Array:
+    """Return what a feed needs to be ripe: log2(dilution) + owed + ripening (design law).
+
+    >>> float(needed_doublings(dilution=8, owed_doublings=0.5, ripening_doublings=1.4))
+    4.9
+    """
+    cost = np.log2(_dilution(dilution))
+    return cost + not_negative("owed_doublings", owed_doublings) + finite("ripening_doublings", ripening_doublings)
+
+
+def ripe_fraction(
+    *,
+    earned: Number,
+    dilution: Number,
+    ripening_doublings: Number,
+    owed_doublings: Number = 0.0,
+    pace: Number = 1.0,
+) -> Array:
+    """Return how far a feed has come, in doublings (not in height): pace * earned / (log2 D + W + c).
+
+    >>> round(float(ripe_fraction(earned=2.2, dilution=8, ripening_doublings=1.4)), 2)
+    0.5
+    """
+    need = needed_doublings(dilution=dilution, owed_doublings=owed_doublings, ripening_doublings=ripening_doublings)
+    return positive("pace", pace) * not_negative("earned", earned) / positive("doublings needed", need)
+
+
+def owed_after(*, owed_doublings: Number, dilution: Number, earned: Number, pace: Number = 1.0) -> Array:
+    """Return what is still owed after a feed: max(0, W + log2(D) - pace * earned)   (design law).
+
+    A feed left until it is ripe repays everything; one cut short leaves or deepens the debt.
+
+    >>> float(owed_after(owed_doublings=1.5, dilution=4, earned=3.0))
+    0.5
+    """
+    owed = not_negative("owed_doublings", owed_doublings) + np.log2(_dilution(dilution))
+    return np.maximum(0.0, owed - positive("pace", pace) * not_negative("earned", earned))
+
+
+def _for_offsets(profile: Profile, curve: Curve, offset_c: Array) -> tuple[Earnings, Index]:
+    offsets, row = np.unique(offset_c.ravel(), return_inverse=True)
+    return earnings(profile=profile, curve=curve, offsets_c=offsets), row
+
+
+def _dilution(dilution: Number) -> Array:
+    value = finite("dilution", dilution)
+    if np.any(value < 1):
+        message = (
+            f"dilution is {float(value[value < 1].flat[0]):g}; it is total grams over grams of seed, 1 or more. "
+            "Give Feed(...).dilution."
+        )
+        raise ValueError(message)
+    return value
