@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import numpy.typing as npt
 
 Number = float | npt.ArrayLike
 Array = npt.NDArray[np.float64]
+# A float when every argument was a plain number, else an array; Any, because mypy cannot follow broadcasting.
+FloatOrArray = Any
 
 HOTTEST_KITCHEN_C = 60.0
 COLDEST_KITCHEN_C = -30.0
@@ -68,6 +72,15 @@ def kitchen_temperature(name: str, temp_c: Number) -> Array:
         message = f"{name} is {seen:g}; a kitchen has {low:g} to {high:g} °C. {step}"
         raise ValueError(message)
     return numbers
+
+
+def plain(numbers: npt.NDArray[Any]) -> FloatOrArray:
+    """Return a 0-d array as the plain Python number it holds, and any other array as it is.
+
+    >>> plain(np.asarray(0.5)), plain(np.asarray([0.5]))
+    (0.5, array([0.5]))
+    """
+    return numbers.item() if numbers.ndim == 0 else numbers
 
 
 def _refuse(name: str, numbers: Array, wrong: npt.NDArray[np.bool_], rule: str) -> None:
