@@ -78,7 +78,7 @@ GAENZLE_1998_YEAST = PublishedCurve(
     no_growth_below_c=8.0,
     source="Gaenzle, Ehmann & Hammes 1998, Appl. Environ. Microbiol. 64(7):2616-2623",
     doi="10.1128/AEM.64.7.2616-2623.1998",
-    checked_against="the author's table of rates, from memory: 3 decimals from 2 to 24 °C; optimum 27 °C",
+    checked_against="the author's table, from memory: 3 decimals from 2 to 24 °C; optimum 27 °C",
     note="Constants from a second-hand transcription. Laboratory medium: the shape carries over to dough, the pace does "
     "not. No growth at 8 °C is the author's statement for dough.",
 )
