@@ -44,7 +44,8 @@ class Earnings:
         at = np.clip(at, self.first[row], self.first[row + 1] - 1)
         where = np.clip(2.0 * (hours - self.start_hours[at]) / self.hours[at] - 1.0, -1.0, 1.0)
         inside = _value(self.rates_per_hour[at] @ _INTEGRAL, where) * self.hours[at] / _LN4
-        return np.asarray(self.before_doublings[at] - self.before_doublings[self.first[row]] + inside)
+        # Rounding at the first instant must not read as a debt.
+        return np.maximum(self.before_doublings[at] - self.before_doublings[self.first[row]] + inside, 0.0)
 
     def when(self, *, doublings: Array, row: Index) -> Array:
         """Return the first hour at which each number of doublings is earned; inf where the history is too short."""

@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from fallow.maths.arguments import Array, Number, finite, not_negative, positive
+from fallow.maths.arguments import Array, FloatOrArray, Number, finite, not_negative, plain, positive
 from fallow.maths.cuts import Curve, Index
 from fallow.maths.earnings import Earnings, earnings
 from fallow.maths.profile import Profile
 
 
-def earned_doublings(*, profile: Profile, curve: Curve, offset_c: Number = 0.0) -> Array:
+def earned_doublings(*, profile: Profile, curve: Curve, offset_c: Number = 0.0) -> FloatOrArray:
     """Return how many doublings the whole of ``profile`` earns under ``curve``.
 
     earned = (1/ln 2) * integral of mu(T(t) + offset) dt   (design law)
@@ -36,15 +36,15 @@ def earned_doublings(*, profile: Profile, curve: Curve, offset_c: Number = 0.0) 
 
     >>> from fallow.maths.rates import GAENZLE_1998_YEAST
     >>> jar = Profile.cooling(start_c=26, ambient_c=4, time_constant_hours=2, hours=24)
-    >>> round(float(earned_doublings(profile=jar, curve=GAENZLE_1998_YEAST)), 2)
+    >>> round(earned_doublings(profile=jar, curve=GAENZLE_1998_YEAST), 2)
     0.86
     """
     asked = finite("offset_c", offset_c)
     table, row = _for_offsets(profile, curve, asked)
-    return table.totals_doublings[row].reshape(asked.shape)[()]
+    return plain(table.totals_doublings[row].reshape(asked.shape))
 
 
-def running_doublings(*, hours: Number, profile: Profile, curve: Curve, offset_c: Number = 0.0) -> Array:
+def running_doublings(*, hours: Number, profile: Profile, curve: Curve, offset_c: Number = 0.0) -> FloatOrArray:
     """Return the doublings earned from the mix until each hour; hours and offsets broadcast.
 
     Raises
@@ -67,7 +67,7 @@ def running_doublings(*, hours: Number, profile: Profile, curve: Curve, offset_c
         )
         raise ValueError(message)
     table, row = _for_offsets(profile, curve, offset)
-    return table.until(hours=when.ravel(), row=row).reshape(when.shape)[()]
+    return plain(table.until(hours=when.ravel(), row=row).reshape(when.shape))
 
 
 def hours_to_ripe(
@@ -79,7 +79,7 @@ def hours_to_ripe(
     owed_doublings: Number = 0.0,
     pace: Number = 1.0,
     offset_c: Number = 0.0,
-) -> Array:
+) -> FloatOrArray:
     """Return the hour at which a feed is ripe: the first with pace * earned = log2(dilution) + owed + ripening.
 
     Parameters
@@ -101,23 +101,24 @@ def hours_to_ripe(
 
     >>> from fallow.maths.rates import GAENZLE_1998_YEAST
     >>> kitchen = Profile.constant(temp_c=26, hours=24)
-    >>> round(float(hours_to_ripe(dilution=3, profile=kitchen, curve=GAENZLE_1998_YEAST, ripening_doublings=1.4)), 2)
+    >>> round(hours_to_ripe(dilution=3, profile=kitchen, curve=GAENZLE_1998_YEAST, ripening_doublings=1.4), 2)
     4.99
     """
     need = needed_doublings(dilution=dilution, owed_doublings=owed_doublings, ripening_doublings=ripening_doublings)
     need, offset = np.broadcast_arrays(need / positive("pace", pace), finite("offset_c", offset_c))
     table, row = _for_offsets(profile, curve, offset)
-    return table.when(doublings=need.ravel(), row=row).reshape(need.shape)[()]
+    return plain(table.when(doublings=need.ravel(), row=row).reshape(need.shape))
 
 
-def needed_doublings(*, dilution: Number, owed_doublings: Number = 0.0, ripening_doublings: Number) -> Array:
+def needed_doublings(*, dilution: Number, owed_doublings: Number = 0.0, ripening_doublings: Number) -> FloatOrArray:
     """Return what a feed needs to be ripe: log2(dilution) + owed + ripening (design law).
 
-    >>> float(needed_doublings(dilution=8, owed_doublings=0.5, ripening_doublings=1.4))
+    >>> needed_doublings(dilution=8, owed_doublings=0.5, ripening_doublings=1.4)
     4.9
     """
     cost = np.log2(_dilution(dilution))
-    return cost + not_negative("owed_doublings", owed_doublings) + finite("ripening_doublings", ripening_doublings)
+    owed, ripening = not_negative("owed_doublings", owed_doublings), finite("ripening_doublings", ripening_doublings)
+    return plain(np.asarray(cost + owed + ripening))
 
 
 def ripe_fraction(
@@ -127,26 +128,28 @@ def ripe_fraction(
     ripening_doublings: Number,
     owed_doublings: Number = 0.0,
     pace: Number = 1.0,
-) -> Array:
+) -> FloatOrArray:
     """Return how far a feed has come, in doublings (not in height): pace * earned / (log2 D + W + c).
 
-    >>> round(float(ripe_fraction(earned=2.2, dilution=8, ripening_doublings=1.4)), 2)
+    >>> round(ripe_fraction(earned=2.2, dilution=8, ripening_doublings=1.4), 2)
     0.5
     """
     need = needed_doublings(dilution=dilution, owed_doublings=owed_doublings, ripening_doublings=ripening_doublings)
-    return positive("pace", pace) * not_negative("earned", earned) / positive("doublings needed", need)
+    come = positive("pace", pace) * not_negative("earned", earned)
+    return plain(np.asarray(come / positive("doublings needed", need)))
 
 
-def owed_after(*, owed_doublings: Number, dilution: Number, earned: Number, pace: Number = 1.0) -> Array:
+def owed_after(*, owed_doublings: Number, dilution: Number, earned: Number, pace: Number = 1.0) -> FloatOrArray:
     """Return what is still owed after a feed: max(0, W + log2(D) - pace * earned)   (design law).
 
     A feed left until it is ripe repays everything; one cut short leaves or deepens the debt.
 
-    >>> float(owed_after(owed_doublings=1.5, dilution=4, earned=3.0))
+    >>> owed_after(owed_doublings=1.5, dilution=4, earned=3.0)
     0.5
     """
     owed = not_negative("owed_doublings", owed_doublings) + np.log2(_dilution(dilution))
-    return np.maximum(0.0, owed - positive("pace", pace) * not_negative("earned", earned))
+    repaid = positive("pace", pace) * not_negative("earned", earned)
+    return plain(np.asarray(np.maximum(0.0, owed - repaid)))
 
 
 def _for_offsets(profile: Profile, curve: Curve, offset_c: Array) -> tuple[Earnings, Index]:

@@ -9,7 +9,16 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from fallow.maths.arguments import Array, finite, kitchen_temperature, not_negative, positive
+from fallow.maths.arguments import (
+    Array,
+    FloatOrArray,
+    Number,
+    finite,
+    kitchen_temperature,
+    not_negative,
+    plain,
+    positive,
+)
 from fallow.maths.pieces import Piece, line, newton
 
 
@@ -32,7 +41,7 @@ class Profile:
     Examples
     --------
     >>> put_away = Profile(hours=[0, 3, 13], temp_c=[24, 4, 4])
-    >>> put_away.total_hours, float(put_away.temp_c(hours=1.5))
+    >>> put_away.total_hours, put_away.temp_c(hours=1.5)
     (13.0, 14.0)
     >>> put_away.then(Profile.constant(temp_c=28, hours=5)).total_hours
     18.0
@@ -55,7 +64,7 @@ class Profile:
     def constant(cls, *, temp_c: float, hours: float) -> Profile:
         """Return one temperature held for ``hours``.
 
-        >>> float(Profile.constant(temp_c=26, hours=8).temp_c(hours=3))
+        >>> Profile.constant(temp_c=26, hours=8).temp_c(hours=3)
         26.0
         """
         return cls(hours=[0.0, float(not_negative("hours", hours))], temp_c=[temp_c, temp_c])
@@ -67,7 +76,7 @@ class Profile:
         Source: science.md 7.3 (Newton's law). From 26 to 8 degC in a place of 4 degC takes 1.7047 time constants:
 
         >>> jar = Profile.cooling(start_c=26, ambient_c=4, time_constant_hours=1, hours=24)
-        >>> round(float(jar.temp_c(hours=1.7047)), 3)
+        >>> round(jar.temp_c(hours=1.7047), 3)
         8.0
         """
         return _of(
@@ -97,7 +106,7 @@ class Profile:
         Examples
         --------
         >>> jar = Profile.through_places(start_c=24, places_c=[21, 4], hours=[3, 24], time_constant_hours=1.5)
-        >>> round(float(jar.temp_c(hours=3)), 2), round(float(jar.temp_c(hours=27)), 2)
+        >>> round(jar.temp_c(hours=3), 2), round(jar.temp_c(hours=27), 2)
         (21.41, 4.0)
         """
         if len(places_c) != len(hours) or not len(hours):
@@ -130,7 +139,7 @@ class Profile:
         ends = np.cumsum([0.0] + [piece.hours for piece in self.pieces])
         return tuple(float(end) for end in ends[:-1])
 
-    def temp_c(self, *, hours: float | npt.ArrayLike) -> Array:
+    def temp_c(self, *, hours: Number) -> FloatOrArray:
         """Return the temperature at ``hours`` since the mix (at a jump: the one after it).
 
         Raises
@@ -153,7 +162,7 @@ class Profile:
         for index, piece in enumerate(self.pieces):
             here = which == index
             result[here] = piece.temp_c(hours=asked[here] - starts[index])
-        return result
+        return plain(result)
 
     def __repr__(self) -> str:
         ends = f"{self.pieces[0].first_c:g} to {self.pieces[-1].last_c:g} °C"
