@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import reprlib
 from typing import Any
 
 import numpy as np
@@ -27,7 +28,11 @@ def finite(name: str, value: Number) -> Array:
     Traceback (most recent call last):
     ValueError: hours is nan; it must be a finite number. Leave a missing value out instead.
     """
-    numbers = np.asarray(value, dtype=float)
+    try:
+        numbers = np.asarray(value, dtype=float)
+    except (TypeError, ValueError) as error:
+        message = f"{name} is {reprlib.repr(value)}; it must be a number. Write digits alone, with a decimal point."
+        raise ValueError(message) from error
     _refuse(name, numbers, ~np.isfinite(numbers), "it must be a finite number. Leave a missing value out instead.")
     return numbers
 
