@@ -1,0 +1,90 @@
+"""How many feeds recovery takes, from counts: a hazard for each feed, its intervals, and what they mean for a plan."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from fallow.stats.coding import learn
+from fallow.stats.default_formula import default_formula
+from fallow.stats.formula import Formula, read_formula
+from fallow.stats.likelihood import HazardLikelihood, highest
+from fallow.stats.links import CLOGLOG, LOGIT, Link
+from fallow.stats.patterns import Patterns, collapse
+from fallow.stats.recovery_fit import Feeds, RecoveryFit
+from fallow.stats.risk import risk_table
+from fallow.stats.whitening import whiten
+
+__all__ = ["CLOGLOG", "LOGIT", "Feeds", "RecoveryFit", "default_formula", "fit_recovery", "risk_table"]
+
+Floats = npt.NDArray[np.float64]
+PENALTY_BELOW_JARS = 200
+
+
+def fit_recovery(
+    table: pd.DataFrame, formula: str | None = None, jeffreys: bool | None = None, *, link: Link = CLOGLOG
+) -> RecoveryFit:
+    """Fit the chance of recovering at each feed, given that a jar has not yet, to a risk table.
+
+    ln(-ln(1 - h_ij)) = x_ij'beta (or logit), binomial likelihood over jars and feeds; rows alike are counted first,
+    so that cost grows with patterns and not with jars. With the Jeffreys penalty ln|I|/2 (expected information) an
+    estimate is finite even when every jar recovers at once. Left out, ``jeffreys`` is on below 200 jars and ``formula``
+    is ``default_formula(table)``. Intervals are 90 % profile likelihood, standard errors from the expected information.
+    Raises ValueError with one sentence for a formula, column or table that cannot be used.
+    Sources: Prentice & Gloeckler 1978, Biometrics 34:57-67; Singer & Willett 1993, J. Educ. Stat. 18:155-195;
+    Firth 1993, Biometrika 80:27-38 (pages from memory). Horizons and thresholds are our choice.
+
+    Six of 30 jar-feeds against six of 15 (closed form: 0.828213):
+
+    >>> arms = pd.DataFrame({"jar": range(45), "feed": 1, "treated": [0] * 30 + [1] * 15,
+    ...                      "recovered": ([1] * 6 + [0] * 24) + ([1] * 6 + [0] * 9)})
+    >>> round(float(fit_recovery(arms, "treated", jeffreys=False).coefficients.loc["treated", "estimate"]), 6)
+    0.828213
+    """
+    wanted = read_formula(default_formula(table) if formula is None else formula)
+    patterns = collapse(table, wanted.columns)
+    lost = len(table) - len(patterns.kept)
+    remarks = (f"{lost} rows have a missing covariate and were left out.",) if lost else ()
+    jars = int(table["jar"].iloc[patterns.kept].nunique())
+    penalty = jars < PENALTY_BELOW_JARS if jeffreys is None else jeffreys
+    fit = _climbed(wanted, patterns, link, jars, remarks, penalty=penalty)
+    return fit if penalty else _bounded(fit, wanted)
+
+
+def _climbed(
+    formula: Formula, patterns: Patterns, link: Link, jars: int, remarks: tuple[str, ...], *, penalty: bool
+) -> RecoveryFit:
+    recipe = learn(formula, patterns.rows, patterns.at_risk)
+    names, matrix = recipe.matrix(patterns.rows)
+    design = whiten(names, matrix, patterns.at_risk)
+    likelihood = HazardLikelihood(design.matrix, patterns.at_risk, patterns.events, link, penalty)
+    peak = highest(likelihood, design.level(_typical(patterns.at_risk, patterns.events)))
+    return RecoveryFit(recipe, design, likelihood, peak, patterns, jars, remarks)
+
+
+def _bounded(fit: RecoveryFit, formula: Formula) -> RecoveryFit:
+    """Take out rows that plain likelihood fits with a hazard of 0 or 1, until what is left has a finite estimate.
+
+    Such rows add nothing to the likelihood at its (infinite) maximum, so the rest is estimated without them.
+    """
+    total = fit.likelihood.link.cumulative(fit.peak.beta @ fit.likelihood.matrix.T)[0]
+    none = (fit.likelihood.events == 0) & (total < 1e-8)
+    every = (fit.likelihood.events == fit.likelihood.at_risk) & (total > 16)
+    inside = ~(none | every)
+    if inside.all():
+        return fit
+    jars, link = fit.jars, fit.likelihood.link
+    if not inside.any():
+        remark = "Plain likelihood has no finite estimate here, so the Jeffreys penalty was used."
+        return _climbed(formula, fit.patterns, link, jars, (*fit.remarks, remark), penalty=True)
+    rows = int(fit.likelihood.at_risk[~inside].sum())
+    remark = f"{rows} rows are fitted exactly by a hazard of 0 or 1, which has no finite estimate; they were left out."
+    left = _climbed(formula, fit.patterns.only(inside), link, jars, (*fit.remarks, remark), penalty=False)
+    return _bounded(left, formula)
+
+
+def _typical(at_risk: Floats, events: Floats) -> float:
+    """Give a starting eta: that of the hazard over all feeds, drawn in from 0 and 1."""
+    hazard = (events.sum() + 0.5) / (at_risk.sum() + 1.0)
+    return float(np.log(-np.log1p(-hazard)))

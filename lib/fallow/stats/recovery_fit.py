@@ -1,0 +1,177 @@
+"""What was fitted to a risk table, and the two questions it answers: ready by feed k, and feeds for a chance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from fallow.stats.coding import Recipe
+from fallow.stats.likelihood import HazardLikelihood, Peak
+from fallow.stats.patterns import Patterns
+from fallow.stats.profile_likelihood import Linear, LogCumulativeHazard, profile_bounds
+from fallow.stats.whitening import Design
+
+Floats = npt.NDArray[np.float64]
+HORIZON_FEEDS = 60
+NEAR_FEEDS = 12
+FEW_JARS = 12
+LEVEL = 0.9
+
+
+class Feeds(float):
+    """A number of feeds, with the ends of its interval; infinite means: not within sixty feeds."""
+
+    low: float
+    high: float
+
+    @classmethod
+    def between(cls, estimate: float, low: float, high: float) -> Feeds:
+        """Make one from its three numbers."""
+        made = cls(estimate)
+        made.low, made.high = low, high
+        return made
+
+    @property
+    def estimate(self) -> float:
+        """The number itself."""
+        return float(self)
+
+
+@dataclass(frozen=True)
+class RecoveryFit:
+    """A fitted hazard of recovery by feed. Intervals are 90 % profile likelihood."""
+
+    recipe: Recipe
+    design: Design
+    likelihood: HazardLikelihood
+    peak: Peak
+    patterns: Patterns
+    jars: int
+    remarks: tuple[str, ...]
+
+    @property
+    def feeds(self) -> tuple[int, ...]:
+        """The feed numbers the hazard was fitted at, in order; only the last one when the formula has no feed."""
+        rows = self.patterns.rows
+        return tuple(sorted(rows["feed"].unique().tolist())) if "feed" in rows else (self.patterns.last_feed,)
+
+    @property
+    def jeffreys(self) -> bool:
+        """Whether the Jeffreys penalty was on."""
+        return self.likelihood.jeffreys
+
+    @property
+    def standard_errors(self) -> str:
+        """The kind of standard error in ``coefficients``."""
+        return "expected (Fisher) information of the likelihood without penalty, at the estimate"
+
+    @property
+    def recoveries(self) -> int:
+        """How many recoveries the fit rests on."""
+        return int(self.likelihood.events.sum())
+
+    @property
+    def loglike(self) -> float:
+        """The log-likelihood over jars and feeds at the estimate, without penalty."""
+        return float(self.likelihood.plain(self.peak.beta[None, :])[0])
+
+    @cached_property
+    def notes(self) -> tuple[str, ...]:
+        """What a reader should know before trusting the numbers, one sentence each."""
+        notes = [*self.remarks, *self.design.notes]
+        if not self.recoveries:
+            notes.append("No jar recovered, so only a lower limit of the feeds needed can be told.")
+        if self.recoveries and self.recoveries == int(self.likelihood.at_risk.sum()):
+            notes.append("Every jar recovered at the first feed it was seen at, so only an upper limit can be told.")
+        if self.jars < FEW_JARS:
+            notes.append(f"Intervals from fewer than {FEW_JARS} jars are approximate.")
+        return tuple(notes)
+
+    @cached_property
+    def coefficients(self) -> pd.DataFrame:
+        """One row per term: estimate, se, low, high."""
+        back = self.design.back
+        covariance = back @ np.linalg.inv(self.likelihood.information(self.peak.beta[None, :])[0]) @ back.T
+        low, high = profile_bounds(self.likelihood, self.peak, Linear(back), level=LEVEL)
+        numbers = np.column_stack([back @ self.peak.beta, np.sqrt(np.diag(covariance)), low, high])
+        index = pd.Index(self.design.names, name="term")
+        return pd.DataFrame(numbers, index=index, columns=["estimate", "se", "low", "high"])
+
+    def ready_by(self, new: pd.DataFrame, feeds: int = 6) -> pd.DataFrame:
+        """Give the chance that such a jar is ready by feed 1, 2, ..., with low and high.
+
+        1 - prod(1 - h_j); the interval profiles ln(-ln(1 - chance)). ``new`` is exactly one row with the formula's
+        columns. Beyond the feeds on record the last hazard is held. ``extrapolated`` marks feeds or covariates beyond
+        the record.
+        """
+        if feeds < 1:
+            message = f"feeds is {feeds}; at least one is needed. Ask for feeds=6."
+            raise ValueError(message)
+        steps = np.arange(1, feeds + 1)
+        target = self._target(new, steps)
+        middle = target.at(np.repeat(self.peak.beta[None, :], feeds, axis=0))[0]
+        low, high = profile_bounds(self.likelihood, self.peak, target, level=LEVEL)
+        chances = {name: _chance(value) for name, value in (("chance", middle), ("low", low), ("high", high))}
+        beyond = (steps > max(self.feeds)) | self._outside(new)
+        return pd.DataFrame({"feed": steps, **chances, "extrapolated": beyond})
+
+    def feeds_for(self, new: pd.DataFrame, chance: float = 0.9) -> Feeds:
+        """Give the smallest number of feeds after which such a jar is ready with at least this chance.
+
+        ``low`` and ``high`` are where the upper and the lower end of the chance get there; infinite beyond 60 feeds.
+        """
+        if not 0 < chance < 1:
+            message = f"chance is {chance:g}; it must lie between 0 and 1. Ask for 0.9, nine jars of ten."
+            raise ValueError(message)
+        wanted = np.log(-np.log1p(-chance)) - 1e-12
+        every = self._target(new, np.arange(1, HORIZON_FEEDS + 1))
+        middle = every.at(np.repeat(self.peak.beta[None, :], HORIZON_FEEDS, axis=0))[0]
+        near = profile_bounds(self.likelihood, self.peak, every.pick(np.arange(NEAR_FEEDS)), level=LEVEL)
+        if near[0][-1] >= wanted:
+            return Feeds.between(_first(middle, wanted), _first(near[1], wanted), _first(near[0], wanted))
+        low, high = profile_bounds(self.likelihood, self.peak, every, level=LEVEL)
+        return Feeds.between(_first(middle, wanted), _first(high, wanted), _first(low, wanted))
+
+    def beyond_record(self, new: pd.DataFrame) -> tuple[str, ...]:
+        """Say in one sentence each where ``new`` lies outside what was recorded; empty when it does not."""
+        self._one_row(new)
+        said = []
+        for part in self.recipe.parts:
+            if part.column != "feed" and part.outside(new)[0]:
+                said.append(part.beyond(new[part.column].iloc[0]))
+        return tuple(said)
+
+    def _target(self, new: pd.DataFrame, steps: npt.NDArray[np.int64]) -> LogCumulativeHazard:
+        self._one_row(new)
+        rows = new.iloc[np.zeros(len(steps), dtype=int)].reset_index(drop=True)
+        on_record = np.array(self.feeds)
+        rows = rows.assign(feed=on_record[np.maximum(np.searchsorted(on_record, steps, side="right") - 1, 0)])
+        matrix = self.design.rows(self.recipe.matrix(rows)[1])
+        return LogCumulativeHazard(self.likelihood, matrix, np.tri(len(steps)))
+
+    def _outside(self, new: pd.DataFrame) -> bool:
+        return any(bool(part.outside(new)[0]) for part in self.recipe.parts if part.column != "feed")
+
+    def _one_row(self, new: pd.DataFrame) -> None:
+        if len(new) != 1:
+            message = f"new has {len(new)} rows; a forecast is for exactly one jar. Choose one row."
+            raise ValueError(message)
+        for part in self.recipe.parts:
+            if part.column == "feed":
+                continue
+            if part.column not in new or new[part.column].isna().iloc[0]:
+                message = f"new has no {part.column}; the fit uses it. Give it a value."
+                raise ValueError(message)
+
+
+def _chance(log_total: Floats) -> Floats:
+    return -np.expm1(-np.exp(np.minimum(log_total, 700.0)))
+
+
+def _first(log_totals: Floats, wanted: float) -> float:
+    enough = np.flatnonzero(log_totals >= wanted)
+    return float(enough[0] + 1) if len(enough) else float("inf")
