@@ -17,7 +17,7 @@ from fallow.stats.whitening import Design
 
 Floats = npt.NDArray[np.float64]
 HORIZON_FEEDS = 60
-NEAR_FEEDS = 12
+NEAR_FEEDS = 4
 FEW_JARS = 12
 LEVEL = 0.9
 
@@ -130,11 +130,17 @@ class RecoveryFit:
         wanted = np.log(-np.log1p(-chance)) - 1e-12
         every = self._target(new, np.arange(1, HORIZON_FEEDS + 1))
         middle = every.at(np.repeat(self.peak.beta[None, :], HORIZON_FEEDS, axis=0))[0]
-        near = profile_bounds(self.likelihood, self.peak, every.pick(np.arange(NEAR_FEEDS)), level=LEVEL)
-        if near[0][-1] >= wanted:
-            return Feeds.between(_first(middle, wanted), _first(near[1], wanted), _first(near[0], wanted))
-        low, high = profile_bounds(self.likelihood, self.peak, every, level=LEVEL)
-        return Feeds.between(_first(middle, wanted), _first(high, wanted), _first(low, wanted))
+        ends = [self._first_end(every, side, wanted) for side in (1, 0)]
+        return Feeds.between(_first(middle, wanted), *ends)
+
+    def _first_end(self, every: LogCumulativeHazard, side: int, wanted: float) -> float:
+        """Halve the feeds until the first whose lower (0) or upper (1) end is high enough is found."""
+        below, enough = 0, HORIZON_FEEDS + 1
+        while enough - below > 1:
+            middle = min((below + enough) // 2, below + NEAR_FEEDS)
+            ends = profile_bounds(self.likelihood, self.peak, every.pick(np.array([middle - 1])), level=LEVEL)
+            below, enough = (below, middle) if ends[side][0] >= wanted else (middle, enough)
+        return float(enough) if enough <= HORIZON_FEEDS else float("inf")
 
     def beyond_record(self, new: pd.DataFrame) -> tuple[str, ...]:
         """Say in one sentence each where ``new`` lies outside what was recorded; empty when it does not."""
