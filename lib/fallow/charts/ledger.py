@@ -1,0 +1,142 @@
+"""The signature picture: doublings earned rise through the doublings needed; where they meet, the feed is ripe."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import altair as alt
+
+from fallow.charts import theme
+from fallow.charts.ledger_rows import HEIGHT_PX, NEEDS, WIDTH_PX, Ledger, LedgerRows, ledger_rows
+
+_PADDING = {"left": 52, "right": 26, "top": 50, "bottom": 44}
+_CLOCKS = ["yeast clock", "sour clock"]
+
+
+def ledger_chart(ledger: Ledger) -> alt.LayerChart:
+    """Return the picture of one ledger, drawn once."""
+    rows = ledger_rows(ledger)
+    return dressed_with(rows)
+
+
+def dressed_with(rows: LedgerRows) -> alt.LayerChart:
+    """Return the picture with these rows; a live chart may be fed further rows of the same names.
+
+    Layers stand for what is needed (dilution, owed from the cold, to visibly ripe), a solid line with its band for the
+    yeast clock, a dashed one for the sour clock, a diamond with its whisker for ripe, a triangle for sour, a hollow
+    square for a look that was typed in.
+    """
+    chart = alt.layer(
+        *_background(),
+        *_needed(),
+        *_earned(),
+        *_marks(),
+        *_words(),
+        datasets=rows.data,
+        width=WIDTH_PX,
+        height=HEIGHT_PX,
+        padding=_PADDING,
+        autosize="none",
+    ).resolve_scale(color="independent", strokeDash="independent")
+    chart = chart.add_params(*(alt.param(name=name, value=value) for name, value in rows.signals.items()))
+    dressed: alt.LayerChart = theme.dressed(chart)
+    return dressed
+
+
+def _of(name: str) -> alt.Chart:
+    return alt.Chart(alt.NamedData(name=name))
+
+
+def _x(field: str = "x") -> alt.X:
+    return alt.X(f"{field}:Q", axis=None, scale=alt.Scale(domain=[0, alt.ExprRef("x_high")], nice=False, zero=False))
+
+
+def _y(field: str = "y") -> alt.Y:
+    return alt.Y(f"{field}:Q", axis=None, scale=alt.Scale(domain=[0, alt.ExprRef("y_high")], nice=False, zero=False))
+
+
+def _background() -> list[alt.Chart]:
+    grid, ticks, folds = _of("grid"), _of("ticks"), _of("folds")
+    bottom = alt.value(HEIGHT_PX)
+    return [
+        grid.mark_rule(color=theme.GRID).encode(x=alt.value(0), x2=alt.value(WIDTH_PX), y=_y()),
+        grid.mark_text(align="right", dx=-8, color=theme.INK, fontSize=12).encode(
+            x=alt.value(0), y=_y(), text="label:N"
+        ),
+        ticks.mark_rule(color=theme.AXIS).encode(x=_x(), y=bottom, y2=alt.value(HEIGHT_PX + 5)),
+        ticks.mark_text(dy=15, color=theme.INK, fontSize=12).encode(x=_x(), y=bottom, text="clock:N"),
+        ticks.mark_text(dy=31, color=theme.QUIET_INK, fontSize=12).encode(x=_x(), y=bottom, text="day:N"),
+        folds.mark_rect(color=theme.ASLEEP, opacity=0.08).encode(x=_x(), x2="x2", y=alt.value(0), y2=bottom),
+        folds.mark_rule(color=theme.AXIS, strokeDash=[2, 3]).encode(x=_x(), y=alt.value(0), y2=bottom),
+        folds.mark_rule(color=theme.AXIS, strokeDash=[2, 3]).encode(x=_x("x2"), y=alt.value(0), y2=bottom),
+        folds.mark_text(dy=-12, color=theme.INK, fontSize=12).encode(x=_x("middle"), y=bottom, text="text:N"),
+    ]
+
+
+def _needed() -> list[alt.Chart]:
+    names = [what for what, _ in NEEDS]
+    scale = alt.Scale(domain=names, range=[theme.DILUTION, theme.OWED, theme.RIPENING])
+    legend = alt.Legend(
+        title="needed", orient="top", direction="horizontal", titleOrient="left", symbolType="square", symbolSize=256
+    )
+    color = alt.Color("what:N", scale=scale, legend=legend)
+    return [_of("needs").mark_rect(opacity=0.9).encode(x=_x(), x2="x2", y=_y(), y2="y2", color=color)]
+
+
+def _earned() -> list[alt.Chart]:
+    scale = alt.Scale(domain=_CLOCKS, range=[theme.YEAST, theme.SOUR])
+    dashes = alt.Scale(domain=_CLOCKS, range=[theme.YEAST_DASH, theme.SOUR_DASH])
+    legend = alt.Legend(
+        title="earned", orient="top", direction="horizontal", titleOrient="left", symbolType="stroke", symbolSize=256
+    )
+    return [
+        _of("band").mark_area(color=theme.YEAST, opacity=0.15).encode(x=_x(), y=_y(), y2="y2", detail="feed:N"),
+        _of("earned")
+        .mark_line(strokeWidth=2.4)
+        .encode(
+            x=_x(),
+            y=_y(),
+            detail="feed:N",
+            color=alt.Color("clock:N", scale=scale, legend=legend),
+            strokeDash=alt.StrokeDash("clock:N", scale=dashes, legend=legend),
+        ),
+    ]
+
+
+def _marks() -> list[alt.Chart]:
+    asleep, ripe = _of("asleep"), _of("ripe")
+    return [
+        asleep.mark_rect(color=theme.ASLEEP).encode(x=_x(), x2="x2", y=_y(), y2="y2"),
+        asleep.mark_text(align="left", dx=5, color=theme.PAPER, fontSize=10).encode(
+            x=_x(), y=_y("middle"), text="text:N"
+        ),
+        ripe.mark_rule(color=theme.YEAST, strokeWidth=1.6).encode(x=_x("low"), x2="high", y=_y()),
+        _of("soured")
+        .mark_point(shape="triangle-up", filled=True, size=80, color=theme.SOUR, opacity=1)
+        .encode(x=_x(), y=_y()),
+        ripe.mark_point(shape="diamond", filled=True, size=150, color=theme.YEAST, opacity=1).encode(x=_x(), y=_y()),
+        _of("looks")
+        .mark_point(shape="square", size=90, color=theme.INK, fill=theme.PAPER, opacity=1)
+        .encode(x=_x(), y=_y()),
+    ]
+
+
+def _words() -> list[alt.Chart]:
+    heads, labels = _of("heads"), _of("labels")
+    halo: dict[str, Any] = {"stroke": theme.PAPER, "strokeWidth": 4, "strokeOpacity": 0.85, "strokeJoin": "round"}
+    size = alt.Size("size:Q", scale=None, legend=None)
+    bold = alt.condition("datum.weight == 'bold'", alt.value(theme.INK), alt.value(theme.QUIET_INK))
+    said = labels.mark_text(align="left", baseline="middle", color=theme.INK, fontSize=12, fontWeight="bold")
+    under = labels.mark_text(align="left", baseline="middle", color=theme.INK, fontSize=12, fontWeight="bold", **halo)
+    title = alt.Chart(alt.InlineData([{}])).mark_text(angle=270, color=theme.INK, fontSize=12, fontWeight="bold")
+    return [
+        heads.transform_filter("datum.weight == 'bold'")
+        .mark_text(align="left", baseline="middle", fontWeight="bold")
+        .encode(x=_x(), y=_y(), text="text:N", size=size, color=bold),
+        heads.transform_filter("datum.weight != 'bold'")
+        .mark_text(align="left", baseline="middle")
+        .encode(x=_x(), y=_y(), text="text:N", size=size, color=bold),
+        under.encode(x=_x(), y=_y(), text="text:N"),
+        said.encode(x=_x(), y=_y(), text="text:N"),
+        title.encode(x=alt.value(-36), y=alt.value(HEIGHT_PX / 2), text=alt.value("doublings")),
+    ]

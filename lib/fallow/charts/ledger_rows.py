@@ -1,0 +1,261 @@
+"""What the signature picture draws, as plain rows: every word has its place before anything is painted."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from fallow.charts.lettering import Box, free_spot, text_px, wrapped
+from fallow.charts.time_axis import TimeAxis
+
+WIDTH_PX, HEIGHT_PX = 640, 320
+_SLEEP_PX, _LINE_PX, _HEAD_SIZE, _SMALL_SIZE, _LABEL_SIZE = 12, 15, 13, 11, 12
+_AIR = 1.3
+NEEDS = (
+    ("dilution", "dilution_doublings"),
+    ("owed from the cold", "owed_doublings"),
+    ("to visibly ripe", "ripening_doublings"),
+)
+Rows = list[dict[str, Any]]
+
+NO_SLEEP = pd.DataFrame({"from_hours": [], "to_hours": []})
+NO_LOOKS = pd.DataFrame({"hours": [], "doublings": [], "label": []})
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ledger:
+    """The tables of one signature picture; all hours count from the axis's start.
+
+    Parameters
+    ----------
+    axis
+        The clock along the bottom.
+    feeds
+        One row a feed: feed, at_hours, until_hours, dilution_doublings, owed_doublings, ripening_doublings, grams and
+        place (words), ripe_hours, ripe_low_hours, ripe_high_hours, sour_hours (missing or inf where not reached),
+        sour_doublings (needed by the sour clock).
+    earned
+        One row a feed and hour: feed, hours, yeast, yeast_low, yeast_high, sour (doublings earned since that feed).
+    asleep
+        from_hours, to_hours: when nobody is awake.
+    looks
+        hours, doublings, label: looks that were typed in.
+    """
+
+    axis: TimeAxis
+    feeds: pd.DataFrame
+    earned: pd.DataFrame
+    asleep: pd.DataFrame = field(default_factory=NO_SLEEP.copy)
+    looks: pd.DataFrame = field(default_factory=NO_LOOKS.copy)
+
+
+@dataclass(frozen=True, kw_only=True)
+class LedgerRows:
+    """Named rows for the chart's layers and the ends of its two scales."""
+
+    data: dict[str, Rows]
+    signals: dict[str, float]
+
+
+def ledger_rows(ledger: Ledger) -> LedgerRows:
+    """Return every mark and word of the picture, placed.
+
+    The scale is pixels at 640 by 320; the drawn picture may be made larger or smaller as a whole, so what fits here
+    fits at every size.
+    """
+    heads = [_head_lines(feed, ledger.axis) for feed in ledger.feeds.itertuples()]
+    head_px = _SLEEP_PX + 8 + _LINE_PX * max((len(lines) for lines in heads), default=0)
+    most = float(_needed(ledger.feeds).max())
+    ceiling = most * _AIR
+    frame = _Frame(ledger=ledger, y_high=ceiling / (1 - head_px / HEIGHT_PX), ceiling=ceiling)
+    data = {
+        "needs": frame.needs(),
+        "band": frame.band(),
+        "earned": frame.lines(),
+        "grid": frame.grid(),
+        "ripe": frame.ripe(),
+        "soured": frame.soured(),
+        "asleep": frame.asleep(),
+        "looks": frame.looks(),
+        "ticks": ledger.axis.ticks(width_px=WIDTH_PX),
+        "folds": frame.folds(),
+    }
+    words = frame.heads(heads)
+    data["heads"] = words
+    data["labels"] = frame.labels(data, words)
+    return LedgerRows(data=data, signals={"x_high": ledger.axis.drawn_hours, "y_high": round(frame.y_high, 4)})
+
+
+def ripe_text(axis: TimeAxis, *, ripe: float, low: float, high: float) -> str:
+    """Return 'ripe 20:30 (19:00 to 22:30)', with words where an end is not reached."""
+    late = axis.said(high) if math.isfinite(high) else "later than shown"
+    return f"ripe {axis.said(ripe)} ({axis.said(low)} to {late})"
+
+
+def _in_lines(text: str, slot_px: float) -> list[str]:
+    """Cut a ripe label to its slot: one line, two, or the hour alone (the whisker and the table keep the interval)."""
+    head, _, ends = text.removesuffix(")").partition(" (")
+    for lines in ([text], [head, ends]):
+        if max(text_px(line, size=_LABEL_SIZE, bold=True) for line in lines) <= slot_px * 1.1:
+            return lines
+    return [head.removeprefix("ripe ")]
+
+
+def _needed(feeds: pd.DataFrame) -> pd.Series[float]:
+    return feeds["dilution_doublings"] + feeds["owed_doublings"] + feeds["ripening_doublings"]
+
+
+def _head_lines(feed: Any, axis: TimeAxis) -> list[str]:
+    slot_px = float(np.diff(axis.drawn([feed.at_hours, feed.until_hours]))[0]) / axis.drawn_hours * WIDTH_PX - 10
+    title = f"{feed.feed}, {axis.clock(feed.at_hours, minutes=1)}"
+    titles = [title] if text_px(title, size=_HEAD_SIZE, bold=True) <= slot_px else title.split(", ")
+    parts = [part for text in (feed.grams, feed.place) for part in str(text).split(" · ") if part]
+    small = wrapped(parts, width_px=slot_px, size=_SMALL_SIZE)
+    fits = all(text_px(line, size=_SMALL_SIZE) <= slot_px for line in small)
+    return titles + (small if fits else [])
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Frame:
+    ledger: Ledger
+    y_high: float
+    ceiling: float
+
+    def x_px(self, hours: float) -> float:
+        return float(self.ledger.axis.drawn(hours)) / self.ledger.axis.drawn_hours * WIDTH_PX
+
+    def y_px(self, doublings: float) -> float:
+        return HEIGHT_PX * (1 - doublings / self.y_high)
+
+    def at(self, *, x_px: float, y_px: float) -> dict[str, float]:
+        x = x_px / WIDTH_PX * self.ledger.axis.drawn_hours
+        return {"x": round(x, 4), "y": round(self.y_high * (1 - y_px / HEIGHT_PX), 4)}
+
+    def x(self, hours: float) -> float:
+        return round(float(self.ledger.axis.drawn(hours)), 4)
+
+    def needs(self) -> Rows:
+        rows: Rows = []
+        for feed in self.ledger.feeds.itertuples():
+            below = 0.0
+            for what, column in NEEDS:
+                above = below + float(getattr(feed, column))
+                if above > below:
+                    ends = {"x": self.x(feed.at_hours), "x2": self.x(feed.until_hours)}
+                    rows.append({"what": what, **ends, "y": round(below, 4), "y2": round(above, 4)})
+                below = above
+        return rows
+
+    def band(self) -> Rows:
+        table = self.ledger.earned
+        x = np.round(self.ledger.axis.drawn(table["hours"]), 4)
+        low = np.round(np.minimum(table["yeast_low"], self.ceiling), 4)
+        high = np.round(np.minimum(table["yeast_high"], self.ceiling), 4)
+        cut = table["feed"]
+        return [
+            {"feed": f, "x": float(a), "y": float(b), "y2": float(c)}
+            for f, a, b, c in zip(cut, x, low, high, strict=True)
+        ]
+
+    def lines(self) -> Rows:
+        rows: Rows = []
+        for feed, part in self.ledger.earned.groupby("feed", sort=False):
+            x = self.ledger.axis.drawn(part["hours"])
+            for clock in ("yeast", "sour"):
+                xs, ys = _until(x, part[clock].to_numpy(dtype=float), self.ceiling)
+                named = {"feed": feed, "clock": f"{clock} clock"}
+                rows += [
+                    {**named, "x": round(float(a), 4), "y": round(float(b), 4)} for a, b in zip(xs, ys, strict=True)
+                ]
+        return rows
+
+    def grid(self) -> Rows:
+        step = next(s for s in (1, 2, 4, 5, 10, 20, 50) if self.ceiling / s <= 6)
+        return [{"y": float(v), "label": f"{v:g}"} for v in np.arange(0, self.ceiling + 1e-9, step)]
+
+    def ripe(self) -> Rows:
+        rows: Rows = []
+        for feed, needed in zip(self.ledger.feeds.itertuples(), _needed(self.ledger.feeds), strict=True):
+            if not math.isfinite(feed.ripe_hours):
+                continue
+            high = feed.ripe_high_hours if math.isfinite(feed.ripe_high_hours) else feed.until_hours
+            ends = {"low": self.x(feed.ripe_low_hours), "high": self.x(min(high, self.ledger.axis.hours))}
+            text = ripe_text(self.ledger.axis, ripe=feed.ripe_hours, low=feed.ripe_low_hours, high=feed.ripe_high_hours)
+            lines = _in_lines(text, self.x_px(feed.until_hours) - self.x_px(feed.at_hours))
+            rows.append({"x": self.x(feed.ripe_hours), "y": round(float(needed), 4), **ends, "lines": lines})
+        return rows
+
+    def soured(self) -> Rows:
+        feeds = self.ledger.feeds
+        reached = feeds[np.isfinite(feeds["sour_hours"].to_numpy(dtype=float))]
+        return [{"x": self.x(f.sour_hours), "y": round(float(f.sour_doublings), 4)} for f in reached.itertuples()]
+
+    def asleep(self) -> Rows:
+        top, below = self.y_high, self.y_high * (1 - _SLEEP_PX / HEIGHT_PX)
+        rows: Rows = []
+        for night in self.ledger.asleep.itertuples():
+            ends = {"x": self.x(night.from_hours), "x2": self.x(night.to_hours)}
+            wide = self.x_px(night.to_hours) - self.x_px(night.from_hours)
+            text = "asleep" if wide > text_px("asleep", size=10) + 6 else ""
+            rows.append(
+                {**ends, "y": round(below, 4), "y2": round(top, 4), "middle": round((top + below) / 2, 4), "text": text}
+            )
+        return rows
+
+    def looks(self) -> Rows:
+        table = self.ledger.looks
+        return [
+            {"x": self.x(r.hours), "y": round(float(r.doublings), 4), "lines": [str(r.label)]}
+            for r in table.itertuples()
+        ]
+
+    def folds(self) -> Rows:
+        rows = []
+        for fold in self.ledger.axis.folds:
+            ends = {"x": self.x(fold.from_hours), "x2": self.x(fold.to_hours)}
+            rows.append({**ends, "middle": (ends["x"] + ends["x2"]) / 2, "text": fold.label})
+        return rows
+
+    def heads(self, heads: list[list[str]]) -> Rows:
+        rows: Rows = []
+        for feed, lines in zip(self.ledger.feeds.itertuples(), heads, strict=True):
+            bold = {f"{feed.feed}, {self.ledger.axis.clock(feed.at_hours, minutes=1)}", str(feed.feed)}
+            for k, text in enumerate(lines):
+                size = _HEAD_SIZE if text in bold else _SMALL_SIZE
+                at = self.at(x_px=self.x_px(feed.at_hours) + 5, y_px=_SLEEP_PX + 4 + _LINE_PX * (k + 0.5))
+                rows.append({**at, "text": text, "size": size, "weight": "bold" if size == _HEAD_SIZE else "normal"})
+        return rows
+
+    def labels(self, data: dict[str, Rows], heads: Rows) -> Rows:
+        paper = Box(left=2, top=_SLEEP_PX, right=WIDTH_PX + 12, bottom=HEIGHT_PX - 2)
+        taken = [self._box(r["x"], r["y"], text_px(r["text"], size=r["size"], bold=True), r["size"]) for r in heads]
+        marks = [row for name in ("ripe", "looks") for row in data[name]]
+        taken += [self._box(r["x"], r["y"], 10, 12, centred=True) for r in marks + data["soured"]]
+        rows: Rows = []
+        for row in marks:
+            px, py = row["x"] / self.ledger.axis.drawn_hours * WIDTH_PX, self.y_px(row["y"])
+            spot = free_spot(row["lines"], x_px=px, y_px=py, size=_LABEL_SIZE, paper=paper, taken=taken)
+            taken.append(spot)
+            step = (spot.bottom - spot.top) / len(row["lines"])
+            for k, text in enumerate(row["lines"]):
+                rows.append({**self.at(x_px=spot.left, y_px=spot.top + (k + 0.5) * step), "text": text})
+        return rows
+
+    def _box(self, x: float, y: float, wide: float, high: float, *, centred: bool = False) -> Box:
+        left = x / self.ledger.axis.drawn_hours * WIDTH_PX - (wide / 2 if centred else 0)
+        middle = self.y_px(y)
+        return Box(left=left, top=middle - high / 2, right=left + wide, bottom=middle + high / 2)
+
+
+def _until(x: np.ndarray[Any, Any], y: np.ndarray[Any, Any], ceiling: float) -> tuple[Any, Any]:
+    """Cut a rising line where it meets the ceiling."""
+    over = np.flatnonzero(y > ceiling)
+    if not len(over) or over[0] == 0:
+        return x, np.minimum(y, ceiling)
+    k = int(over[0])
+    share = (ceiling - y[k - 1]) / (y[k] - y[k - 1])
+    return np.append(x[:k], x[k - 1] + share * (x[k] - x[k - 1])), np.append(y[:k], ceiling)

@@ -1,0 +1,1 @@
+"""The controls all pages share: a slider, a number field, a choice, an answer, one live chart."""

@@ -1,0 +1,127 @@
+"""A number typed as text: empty stays empty, a comma is a point, what cannot be used stays with the reason."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import anywidget
+import traitlets
+
+from fallow.panels.controls.style import CSS
+
+_ESM = """
+let count = 0;
+function render({ model, el }) {
+  const id = `fallow-field-${++count}-${Math.random().toString(36).slice(2, 8)}`;
+  const label = document.createElement("label");
+  label.htmlFor = id;
+  const unit = model.get("unit");
+  label.textContent = unit ? `${model.get("label")}, ${unit}` : model.get("label");
+  const input = document.createElement("input");
+  Object.assign(input, { type: "text", id, autocomplete: "off" });
+  if (model.get("numeric")) input.inputMode = "decimal";
+  const message = document.createElement("div");
+  message.className = "fallow-message";
+  message.id = `${id}-message`;
+  message.setAttribute("role", "status");
+  input.setAttribute("aria-describedby", message.id);
+  const commit = () => {
+    if (input.value === model.get("text")) return;
+    model.set("text", input.value);
+    model.save_changes();
+  };
+  input.addEventListener("blur", commit);
+  // JupyterLab takes single keys as commands; a key pressed here is meant for the field.
+  el.addEventListener("keydown", (event) => {
+    event.stopPropagation();
+    if (event.key === "Enter") { event.preventDefault(); commit(); }
+  });
+  const follow = () => { if (input.value !== model.get("text")) input.value = model.get("text"); };
+  const tell = () => {
+    message.textContent = model.get("message");
+    input.setAttribute("aria-invalid", model.get("message") ? "true" : "false");
+  };
+  model.on("change:text", follow);
+  model.on("change:message", tell);
+  el.classList.add("fallow-field");
+  el.append(label, input, message);
+  follow();
+  tell();
+  return () => { model.off("change:text", follow); model.off("change:message", tell); };
+}
+export default { render };
+"""
+
+_NUMBER = re.compile(r"[-+]?(\d+([.,]\d*)?|[.,]\d+)")
+_SPACES = str.maketrans("", "", " \u00a0\u202f")
+
+
+def number(text: str) -> float | None:
+    """Return a typed number, decimal comma or point; empty is None, anything else is refused.
+
+    Our choice. Thousands separators are refused, for 1.500 means one and a half to some readers and 1500 to others.
+
+    >>> number("21,5"), number("  "), number("-4")
+    (21.5, None, -4.0)
+    >>> number("1.500,0")
+    Traceback (most recent call last):
+    ValueError: '1.500,0' is not a number; it takes digits and one decimal mark. Leave it empty if not known.
+    """
+    cleaned = text.translate(_SPACES).replace("\u2212", "-")
+    if not cleaned:
+        return None
+    if not _NUMBER.fullmatch(cleaned):
+        message = (
+            f"{text.strip()!r} is not a number; it takes digits and one decimal mark. Leave it empty if not known."
+        )
+        raise ValueError(message)
+    return float(cleaned.replace(",", "."))
+
+
+class TextField(anywidget.AnyWidget):
+    """A line of text with its label; it commits on Enter or on leaving the box, and can show a message below."""
+
+    _esm = _ESM
+    _css = CSS
+    label = traitlets.Unicode("").tag(sync=True)
+    unit = traitlets.Unicode("").tag(sync=True)
+    numeric = traitlets.Bool(False).tag(sync=True)
+    text = traitlets.Unicode("").tag(sync=True)
+    message = traitlets.Unicode("").tag(sync=True)
+
+
+class NumberField(TextField):
+    """A number in a text box: ``value`` is None while it is empty or cannot be used; what was typed is never changed.
+
+    Parameters
+    ----------
+    label, unit
+        Shown above the box, as in 'Temperature, °C'.
+    low, high
+        Ends of what can be; a number outside stays in the box and its message says why it is not used.
+    text
+        What stands in the box at first.
+    """
+
+    value = traitlets.Float(None, allow_none=True)
+
+    def __init__(self, *, label: str, unit: str, low: float, high: float, text: str = "") -> None:
+        self._low, self._high = low, high
+        super().__init__(label=label, unit=unit, numeric=True)
+        self.text = text
+
+    @traitlets.observe("text")
+    def _read(self, _change: Any) -> None:
+        try:
+            read = number(self.text)
+            if read is not None and not self._low <= read <= self._high:
+                message = (
+                    f"{self.label} is {read:g}; it goes from {self._low:g} to {self._high:g} {self.unit}. "
+                    "Correct it, or leave it empty."
+                )
+                raise ValueError(message)
+        except ValueError as error:
+            self.message, self.value = str(error), None
+        else:
+            self.message, self.value = "", read
