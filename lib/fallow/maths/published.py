@@ -79,7 +79,7 @@ GAENZLE_1998_YEAST = PublishedCurve(
     source="Gaenzle, Ehmann & Hammes 1998, Appl. Environ. Microbiol. 64(7):2616-2623",
     doi="10.1128/AEM.64.7.2616-2623.1998",
     checked_against="the author's table, from memory: 3 decimals from 2 to 24 °C; optimum 27 °C",
-    note="Constants from a second-hand transcription. Laboratory medium: the shape carries over to dough, the pace does "
+    note="Constants from a second-hand text. Laboratory medium: the shape carries over to dough, the pace does "
     "not. No growth at 8 °C is the author's statement for dough.",
 )
 GAENZLE_1998_LAB = PublishedCurve(
@@ -91,7 +91,7 @@ GAENZLE_1998_LAB = PublishedCurve(
     source="Gaenzle, Ehmann & Hammes 1998, Appl. Environ. Microbiol. 64(7):2616-2623",
     doi="10.1128/AEM.64.7.2616-2623.1998",
     checked_against="the same table: three decimals, 2 to 10 °C; 0.005 per hour up to 32 °C; unconfirmed above",
-    note="Constants from a second-hand transcription. Above 32 °C only the highest temperature, 41 °C, is confirmed. "
+    note="Constants from a second-hand text. Above 32 °C only the highest temperature, 41 °C, is confirmed. "
     "No growth at 4 °C is the author's statement for dough.",
 )
 SALVADO_2011_YEAST = PublishedCurve(
