@@ -73,7 +73,8 @@ def free_spot(
 ) -> Box:
     """Return a place near a point for a bold label of one or more lines.
 
-    Right below is tried first, then left above, and so on outwards. The place that overlaps least is taken; nothing stands over the paper's edge while another place does not.
+    Right below is tried first, then left above, and so on outwards. The place that overlaps least is taken; nothing
+    stands over the paper's edge while another place does not.
     """
     wide, half = max(text_px(line, size=size, bold=True) for line in lines), len(lines) * size * 0.65
     boxes = []

@@ -84,7 +84,8 @@ class LiveChart(anywidget.AnyWidget):
 def script() -> str:
     """Return the chart's script with Vega inside it.
 
-    Bundling takes a second or two, so the result is kept beside the environment. A folder that cannot be written to costs that time once a kernel, and nothing else.
+    Bundling takes a second or two, so the result is kept beside the environment. A folder that cannot
+    be written to costs that time once a kernel, and nothing else.
     """
     mark = hashlib.sha256(f"{vl_convert.__version__} {VEGA_LITE} {_ESM}".encode()).hexdigest()[:16]
     kept = Path(sys.prefix) / "share" / "fallow" / f"live-chart-{mark}.js"
