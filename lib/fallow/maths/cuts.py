@@ -1,6 +1,6 @@
 """Cut a temperature history so finely that a growth rate is a short polynomial on every cut.
 
-Each stretch is cut where the curve's form breaks; on each cut the rate is followed by a polynomial through eight
+Each stretch is cut where the curve's form breaks; on each cut the rate is followed by a polynomial through ten
 Gauss-Legendre points, and a cut is halved until the polynomial's last terms no longer matter. So there is no time step.
 """
 
@@ -18,7 +18,7 @@ from fallow.maths.pieces import Piece, split_hours
 
 Index = npt.NDArray[np.intp]
 
-POINTS = 8
+POINTS = 10
 NODES, WEIGHTS = legendre.leggauss(POINTS)
 TO_LEGENDRE = (legendre.legvander(NODES, POINTS - 1) * WEIGHTS[:, None]) * (np.arange(POINTS) + 0.5)
 _AT_ENDS = TO_LEGENDRE @ legendre.legvander(np.array([-1.0, 1.0]), POINTS - 1).T
@@ -88,7 +88,7 @@ def first_cuts(*, pieces: tuple[Piece, ...], breaks_c: Array, offsets_c: Array) 
 
 
 def settle(*, pieces: tuple[Piece, ...], curve: Curve, offsets_c: Array) -> tuple[Cuts, Array]:
-    """Return the cuts on which the rate is a polynomial to 2e-8 doublings, and the rates at their eight points."""
+    """Return the cuts on which the rate is a polynomial to 2e-8 doublings, and the rates at their ten points."""
     breaks = getattr(curve, "breaks_c", None)
     known = breaks is not None
     todo = first_cuts(pieces=pieces, breaks_c=np.asarray(breaks if known else (), dtype=float), offsets_c=offsets_c)

@@ -41,7 +41,7 @@ def earned_doublings(*, profile: Profile, curve: Curve, offset_c: Number = 0.0) 
     """
     asked = finite("offset_c", offset_c)
     table, row = _for_offsets(profile, curve, asked)
-    return plain(table.totals_doublings[row].reshape(asked.shape))
+    return plain(table.totals_doublings[row])
 
 
 def running_doublings(*, hours: Number, profile: Profile, curve: Curve, offset_c: Number = 0.0) -> FloatOrArray:
@@ -59,15 +59,15 @@ def running_doublings(*, hours: Number, profile: Profile, curve: Curve, offset_c
     >>> running_doublings(hours=[0, 5, 10], profile=kitchen, curve=GAENZLE_1998_YEAST).round(2)
     array([0.  , 2.99, 5.98])
     """
-    when, offset = np.broadcast_arrays(not_negative("hours", hours), finite("offset_c", offset_c))
+    when = not_negative("hours", hours)
     if np.any(when > profile.total_hours * (1 + 1e-12)):
         message = (
             f"hours is {when.max():g}; the profile runs from 0 to {profile.total_hours:g} h. "
             "Ask within it, or add to it with .then()."
         )
         raise ValueError(message)
-    table, row = _for_offsets(profile, curve, offset)
-    return plain(table.until(hours=when.ravel(), row=row).reshape(when.shape))
+    table, row = _for_offsets(profile, curve, finite("offset_c", offset_c))
+    return plain(table.until(hours=when, row=row))
 
 
 def hours_to_ripe(
@@ -105,9 +105,8 @@ def hours_to_ripe(
     4.99
     """
     need = needed_doublings(dilution=dilution, owed_doublings=owed_doublings, ripening_doublings=ripening_doublings)
-    need, offset = np.broadcast_arrays(need / positive("pace", pace), finite("offset_c", offset_c))
-    table, row = _for_offsets(profile, curve, offset)
-    return plain(table.when(doublings=need.ravel(), row=row).reshape(need.shape))
+    table, row = _for_offsets(profile, curve, finite("offset_c", offset_c))
+    return plain(table.when(doublings=np.asarray(need / positive("pace", pace)), row=row))
 
 
 def needed_doublings(*, dilution: Number, owed_doublings: Number = 0.0, ripening_doublings: Number) -> FloatOrArray:
@@ -153,8 +152,9 @@ def owed_after(*, owed_doublings: Number, dilution: Number, earned: Number, pace
 
 
 def _for_offsets(profile: Profile, curve: Curve, offset_c: Array) -> tuple[Earnings, Index]:
-    offsets, row = np.unique(offset_c.ravel(), return_inverse=True)
-    return earnings(profile=profile, curve=curve, offsets_c=offsets), row
+    """Return one row of earnings for each different offset, and which row each offset has."""
+    offsets, row = np.unique(offset_c, return_inverse=True)
+    return earnings(profile=profile, curve=curve, offsets_c=offsets), row.reshape(offset_c.shape)
 
 
 def _dilution(dilution: Number) -> Array:

@@ -164,6 +164,18 @@ class Profile:
             result[here] = piece.temp_c(hours=asked[here] - starts[index])
         return plain(result)
 
+    def range_c(self, *, until_hours: float) -> tuple[float, float]:
+        """Return the coldest and the warmest temperature from the mix until an hour.
+
+        >>> Profile(hours=[0, 3, 13], temp_c=[24, 4, 4]).range_c(until_hours=1.5)
+        (14.0, 24.0)
+        """
+        seen = [float(self.temp_c(hours=until_hours))]
+        for start, piece in zip(self.starts_hours, self.pieces, strict=True):
+            if start < until_hours:
+                seen += [piece.first_c, float(piece.temp_c(hours=min(piece.hours, until_hours - start)))]
+        return min(seen), max(seen)
+
     def __repr__(self) -> str:
         ends = f"{self.pieces[0].first_c:g} to {self.pieces[-1].last_c:g} °C"
         return f"Profile({self.total_hours:g} h, {ends}, {len(self.pieces)} pieces)"
