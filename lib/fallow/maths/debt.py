@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fallow.maths.arguments import FloatOrArray, Number, kitchen_temperature, not_negative, plain
+from fallow.maths.arguments import FloatOrArray, Number, kitchen_temperature, plain
 from fallow.maths.cold import ColdScenario
-from fallow.maths.defaults import DEFAULTS, ColdLoss
+from fallow.maths.decay import BREWING_YEAST_PRIOR, ColdLossPrior
+from fallow.maths.defaults import DEFAULTS, Spread
 from fallow.maths.ledger import owed_after
 
 _LN2 = float(np.log(2.0))
@@ -16,12 +17,15 @@ _LN2 = float(np.log(2.0))
 
 @dataclass(frozen=True, kw_only=True)
 class OwedOnReturn:
-    """Doublings owed on return, in its two parts, under one story about the cold."""
+    """Doublings owed on return, in its two parts, under one story about the cold; ``label`` says whose numbers.
+
+    ``cold_doublings`` is the sum of a first step and a daily loss; nothing published splits or confirms it.
+    """
 
     chilled_young_doublings: FloatOrArray
     cold_doublings: FloatOrArray
     cold: ColdScenario
-    source: str
+    label: str
 
     @property
     def doublings(self) -> FloatOrArray:
@@ -29,26 +33,18 @@ class OwedOnReturn:
         return self.chilled_young_doublings + self.cold_doublings
 
 
-def cold_loss_per_day(*, temp_c: Number, loss: ColdLoss = DEFAULTS.cold_loss) -> FloatOrArray:
-    """Return k(T), the daily loss in natural logs: k_ref * q10^((T - T_ref)/10).
+def cold_doublings(
+    *, days: Number, temp_c: Number, prior: ColdLossPrior = BREWING_YEAST_PRIOR, step: Spread = DEFAULTS.cold_step
+) -> FloatOrArray:
+    """Return the doublings that ``days`` in the cold take: (step + k(T) days) / ln 2, the step 0.7   (design law).
 
-    Source: brewing yeast, 6 days, 1 and 5 degC (McCaig & Bendiak 1985, science.md 4.1): a prior, not a fact.
-
-    >>> round(cold_loss_per_day(temp_c=5.0), 4)
-    0.0251
-    """
-    temp = kitchen_temperature("temp_c", temp_c)
-    return plain(np.asarray(loss.per_day * loss.q10 ** ((temp - loss.at_c) / 10.0)))
-
-
-def cold_doublings(*, days: Number, temp_c: Number, loss: ColdLoss = DEFAULTS.cold_loss) -> FloatOrArray:
-    """Return the doublings that ``days`` in the cold take: (0.7 + k(T) days) / ln 2   (design law).
+    The daily loss k is that of brewing yeast kept six days: a prior, not a fact (``prior.label`` says so).
 
     >>> round(cold_doublings(days=21, temp_c=4), 2)
     1.64
     """
-    lost = loss.step + cold_loss_per_day(temp_c=temp_c, loss=loss) * not_negative("days", days)
-    return plain(np.asarray(lost / _LN2))
+    lost = step.middle / _LN2 + prior.lost_doublings(days=days, temp_c=kitchen_temperature("temp_c", temp_c))
+    return plain(np.asarray(lost))
 
 
 def owed_on_return(
@@ -60,7 +56,8 @@ def owed_on_return(
     cold: ColdScenario,
     owed_doublings: Number = 0.0,
     pace: Number = 1.0,
-    loss: ColdLoss = DEFAULTS.cold_loss,
+    prior: ColdLossPrior = BREWING_YEAST_PRIOR,
+    step: Spread = DEFAULTS.cold_step,
 ) -> OwedOnReturn:
     """Return what a jar owes when it comes back, its two parts named.
 
@@ -83,7 +80,7 @@ def owed_on_return(
     young = owed_after(owed_doublings=owed_doublings, dilution=dilution, earned=earned_until_return, pace=pace)
     return OwedOnReturn(
         chilled_young_doublings=young,
-        cold_doublings=cold_doublings(days=days, temp_c=hold_temp_c, loss=loss),
+        cold_doublings=cold_doublings(days=days, temp_c=hold_temp_c, prior=prior, step=step),
         cold=cold,
-        source=loss.source,
+        label=prior.label,
     )

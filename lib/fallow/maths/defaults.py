@@ -17,17 +17,6 @@ class Spread:
 
 
 @dataclass(frozen=True, kw_only=True)
-class ColdLoss:
-    """What days in the cold take, in natural logs: a first step, then k(T) = k_ref q10^((T - ref)/10) a day."""
-
-    step: float
-    per_day: float
-    at_c: float
-    q10: float
-    source: str
-
-
-@dataclass(frozen=True, kw_only=True)
 class Defaults:
     """Every default of the workbook; ``source`` says 'our choice' where nothing is published."""
 
@@ -36,7 +25,7 @@ class Defaults:
     pace: Spread
     place_offset_c: Spread
     owed_relative_sd: float
-    cold_loss: ColdLoss
+    cold_step: Spread
     hottest_water_c: float
     least_seed_divisions: float
     transfer_loss_g: float
@@ -53,13 +42,7 @@ DEFAULTS = Defaults(
     pace=Spread(middle=1.0, sd=0.12),
     place_offset_c=Spread(middle=0.0, sd=0.608, source="our choice: ±1 °C, read as a 90 % interval"),
     owed_relative_sd=0.5,
-    cold_loss=ColdLoss(
-        step=0.7,
-        per_day=0.0121,
-        at_c=1.0,
-        q10=6.2,
-        source="brewing yeast held 6 days at 1 and 5 °C (McCaig & Bendiak 1985); the first step of 0.7 is our choice",
-    ),
+    cold_step=Spread(middle=0.7, sd=0.0, source="our choice: the lag of a chilled culture, natural log"),
     hottest_water_c=35.0,
     least_seed_divisions=10.0,
     transfer_loss_g=5.0,
