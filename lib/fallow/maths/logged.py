@@ -45,7 +45,7 @@ class TemperatureLog:
             return ""
         first = self.gaps[0]
         return (
-            f"{len(self.gaps)} gap(s) of more than {self.longest_gap_hours:g} h, {self.missing_hours:g} h in all; "
+            f"{len(self.gaps)} gap(s) over {self.longest_gap_hours:g} h, {self.missing_hours:g} h in all; "
             f"the first from {first.from_hours:g} to {first.to_hours:g} h."
         )
 
@@ -54,7 +54,7 @@ class TemperatureLog:
 
         >>> read_log(hours=[0, 1, 9], temp_c=[20, 21, 21], longest_gap_hours=2).profile()
         Traceback (most recent call last):
-        ValueError: the log has 1 gap(s) of more than 2 h, 8 h in all; the first from 1 to 9 h. Call .bridged() to guess.
+        ValueError: the log has 1 gap(s) over 2 h, 8 h in all; the first from 1 to 9 h. Call .bridged() to guess.
         """
         if self.gaps:
             message = f"the log has {self.told} Call .bridged() to guess."
@@ -81,13 +81,14 @@ def read_log(*, hours: Sequence[object], temp_c: Sequence[object], longest_gap_h
     Raises
     ------
     ValueError
-        On text that is no number, naming the reading; on time that runs backwards; on fewer than two readings; on empty ends.
+        On text that is no number, naming the reading; on time that runs backwards; on fewer than two readings; on
+        empty ends.
 
     Examples
     --------
     >>> log = read_log(hours=[0, 0.5, 1, 1.5], temp_c=[5.5, None, "", 6.0], longest_gap_hours=1)
     >>> log.told
-    '1 gap(s) of more than 1 h, 1.5 h in all; the first from 0 to 1.5 h.'
+    '1 gap(s) over 1 h, 1.5 h in all; the first from 0 to 1.5 h.'
     """
     if len(hours) != len(temp_c):
         message = f"hours has {len(hours)} readings and temp_c {len(temp_c)}; they come in pairs. Give one for one."

@@ -89,3 +89,30 @@ def split_hours(piece: Piece) -> tuple[float, ...]:
         return (0.0, *(float(cut) for cut in cuts[cuts < piece.hours]), piece.hours)
     count = max(1, math.ceil(abs(piece.slope_c_per_hour) * piece.hours / 8.0))
     return tuple(float(cut) for cut in np.linspace(0.0, piece.hours, count + 1))
+
+
+def check_points(hours: Array, temp_c: Array) -> None:
+    """Refuse points that make no history: not in pairs, too few, not from the mix on, or backwards in time."""
+    if hours.ndim != 1 or hours.shape != temp_c.shape or hours.size < 2:
+        message = (
+            f"hours has {hours.size} points and temp_c {temp_c.size}; a profile needs two or more of each, in pairs. "
+            "Give one temperature for each hour, or use Profile.constant."
+        )
+        raise ValueError(message)
+    if hours[0] != 0:
+        message = f"hours starts at {hours[0]:g}; a profile starts at hour 0, the mix. Count the hours from the mix."
+        raise ValueError(message)
+    steps = np.diff(hours)
+    thrice = np.flatnonzero((steps[1:] == 0) & (steps[:-1] == 0))
+    if thrice.size:
+        message = (
+            f"hours has {hours[thrice[0]]:g} three times; a jump takes two points. Leave the one between them out."
+        )
+        raise ValueError(message)
+    if np.any(steps < 0):
+        at = int(np.argmax(steps < 0))
+        message = (
+            f"hours goes from {hours[at]:g} back to {hours[at + 1]:g}; time runs forwards. "
+            "Put the points in order of time."
+        )
+        raise ValueError(message)

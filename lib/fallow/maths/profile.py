@@ -10,7 +10,6 @@ import numpy as np
 import numpy.typing as npt
 
 from fallow.maths.arguments import (
-    Array,
     FloatOrArray,
     Number,
     finite,
@@ -19,7 +18,7 @@ from fallow.maths.arguments import (
     plain,
     positive,
 )
-from fallow.maths.pieces import Piece, line, newton
+from fallow.maths.pieces import Piece, check_points, line, newton
 
 
 @dataclass(frozen=True, init=False, repr=False)
@@ -51,7 +50,7 @@ class Profile:
 
     def __init__(self, *, hours: npt.ArrayLike, temp_c: npt.ArrayLike) -> None:
         when, temps = finite("hours", hours), kitchen_temperature("temp_c", temp_c)
-        _check_points(when, temps)
+        check_points(when, temps)
         pieces = tuple(
             line(start_c=float(temps[i]), end_c=float(temps[i + 1]), hours=float(step))
             for i, step in enumerate(np.diff(when))
@@ -186,23 +185,3 @@ def _of(pieces: tuple[Piece, ...]) -> Profile:
     kept = tuple(piece for piece in pieces if piece.hours > 0)
     object.__setattr__(made, "pieces", kept or pieces[-1:])
     return made
-
-
-def _check_points(hours: Array, temp_c: Array) -> None:
-    if hours.ndim != 1 or hours.shape != temp_c.shape or hours.size < 2:
-        message = (
-            f"hours has {hours.size} points and temp_c {temp_c.size}; a profile needs two or more of each, in pairs. "
-            "Give one temperature for each hour, or use Profile.constant."
-        )
-        raise ValueError(message)
-    if hours[0] != 0:
-        message = f"hours starts at {hours[0]:g}; a profile starts at hour 0, the mix. Count the hours from the mix."
-        raise ValueError(message)
-    steps = np.diff(hours)
-    if np.any(steps < 0):
-        at = int(np.argmax(steps < 0))
-        message = (
-            f"hours goes from {hours[at]:g} back to {hours[at + 1]:g}; time runs forwards. "
-            "Put the points in order of time."
-        )
-        raise ValueError(message)
