@@ -1,0 +1,138 @@
+"""Cells of text to typed columns: text stays text, numbers and instants are read exactly or named as problems."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from fallow.records.csvtext import Sheet
+from fallow.records.problems import Problem
+from fallow.records.schema import INTEGER, NUMBER, TEXT, TIME, Column, Table
+from fallow.records.times import read_times
+
+ROW = "_row"
+TIME_TEXT = "_text"
+
+_POINT = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
+_COMMA = re.compile(r"[+-]?(?:[0-9]+(?:,[0-9]*)?|,[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
+_WHOLE = re.compile(r"[+-]?[0-9]{1,15}")
+
+Cells = npt.NDArray[np.object_]
+
+
+def typed(*, table: Table, sheet: Sheet, day_first: bool | None = None) -> tuple[pd.DataFrame, list[Problem]]:
+    """Return a sheet with each column in its type, and the cells that could not be read.
+
+    Text: dtype str, nan where empty. Numbers: float64, nan where empty. Integers: float64 while a cell is empty, else
+    int64. Times: datetime64[us, UTC] under their name, and under ``<name>_text`` the ISO text with the offset it was
+    typed with. ``_row`` is the row.
+    """
+    problems: list[Problem] = []
+    columns: dict[str, Any] = {ROW: np.asarray(sheet.rows, dtype=np.int64)}
+    for name, texts in sheet.columns.items():
+        column = table.by_name.get(name, Column(name=name, holds="own column"))
+        cells = np.array(texts, dtype=object)
+
+        def report(
+            positions: Sequence[int], rule: str, step: str, column: Column = column, cells: Cells = cells
+        ) -> None:
+            problems.extend(
+                Problem(
+                    file=table.file,
+                    row=int(sheet.rows[i]),
+                    column=column.name,
+                    value=cells[i],
+                    rule=rule,
+                    next_step=step,
+                )
+                for i in positions
+            )
+
+        if column.type == TEXT:
+            columns[name] = _text(cells)
+        elif column.type == TIME:
+            columns[name], iso_texts, misread = read_times(texts, day_first=day_first)
+            columns[name + TIME_TEXT] = _text(np.array(iso_texts, dtype=object))
+            for bad in misread:
+                report([bad.position], bad.rule, bad.next_step)
+        else:
+            columns[name] = _READERS[column.type](cells, sheet.decimal_comma, report)
+    return pd.DataFrame(columns), problems
+
+
+Report = Callable[[Sequence[int], str, str], None]
+
+
+def _text(cells: Cells) -> pd.Series:
+    return pd.Series([cell or None for cell in cells], dtype="str")
+
+
+def _numbers(cells: Cells, decimal_comma: bool, report: Report) -> npt.NDArray[np.float64]:
+    pattern = _COMMA if decimal_comma and any("," in cell for cell in cells) else _POINT
+    rule = "it must be a number" + (" with a decimal comma, as elsewhere in this column" if pattern is _COMMA else "")
+    read, bad = _matching(cells, pattern)
+    values = np.full(len(cells), np.nan)
+    values[read] = [float(cells[i].replace(",", ".")) for i in read]
+    report(bad, rule, "Write digits only, and leave the cell empty where nothing was measured.")
+    endless = np.flatnonzero(np.isinf(values))
+    report(list(endless), "it is larger than any number kept here", "Check the number.")
+    values[endless] = np.nan
+    return values
+
+
+def _integers(cells: Cells, _decimal_comma: bool, report: Report) -> npt.NDArray[Any]:
+    read, bad = _matching(cells, _WHOLE)
+    report(bad, "it must be a whole number", "Write digits only.")
+    if len(read) == len(cells):
+        return np.array([int(cell) for cell in cells], dtype=np.int64)
+    values = np.full(len(cells), np.nan)
+    values[read] = [int(cells[i]) for i in read]
+    return values
+
+
+def _matching(cells: Cells, pattern: re.Pattern[str]) -> tuple[list[int], list[int]]:
+    filled = [int(i) for i in np.flatnonzero(cells != "")]
+    read = [i for i in filled if pattern.fullmatch(cells[i].strip())]
+    return read, sorted(set(filled) - set(read)) if len(read) < len(filled) else []
+
+
+_READERS = {NUMBER: _numbers, INTEGER: _integers}
+
+
+def cell_text(value: object) -> str:
+    """Return the text a record keeps of a Python value: None is empty, numbers are the shortest that reads back.
+
+    >>> [cell_text(value) for value in (20.0, 0.1, None, "007")]
+    ['20', '0.1', '', '007']
+    """
+    if value is None or value is pd.NaT or value is pd.NA:
+        return ""
+    if isinstance(value, datetime):
+        return value.isoformat()
+    if isinstance(value, bool | np.bool_):
+        return str(bool(value)).lower()
+    if isinstance(value, int | np.integer):
+        return str(int(value))
+    if isinstance(value, float | np.floating):
+        number = float(value)
+        whole = math.isfinite(number) and number == int(number) and abs(number) < 1e15
+        return str(int(number)) if whole else repr(number)
+    return str(value)
+
+
+def house_texts(*, table: Table, sheet: Sheet, rows: pd.DataFrame) -> dict[str, list[str]]:
+    """Return a sheet's cells as the house writes them: ISO times, decimal points; all else as it was typed."""
+    texts = {name: list(cells) for name, cells in sheet.columns.items()}
+    for column in table.columns:
+        if column.type == TIME:
+            texts[column.name] = rows[column.name + TIME_TEXT].fillna("").tolist()
+        elif column.type == NUMBER and sheet.decimal_comma:
+            texts[column.name] = [cell.replace(",", ".") for cell in texts[column.name]]
+    return texts

@@ -1,0 +1,313 @@
+"""One experiment folder: opened, checked, changed; nothing is lost and nothing half-written."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+
+import pandas as pd
+
+from fallow.records.changes import FILE as CHANGES_FILE
+from fallow.records.changes import RowChange, behind, change_line, changes_frame, now, read_changes
+from fallow.records.csvtext import write_lines
+from fallow.records.entry import Batch, appended, judge, table_named, text_row
+from fallow.records.journal import Edit, commit, locked
+from fallow.records.mending import Key, Mended, correct, restore, undo, withdraw
+from fallow.records.package import FILE as PACKAGE_FILE
+from fallow.records.package import Package, RecoveryRule, checked_time_zone, slug, write_package
+from fallow.records.problems import Problem, refuse
+from fallow.records.schema import BY_NAME, TABLES
+from fallow.records.store import Store
+from fallow.records.views import counting, plain, with_flours
+
+When = str | datetime
+
+
+class Experiment:
+    """An experiment folder as tables and as a record that takes rows.
+
+    Every table leaves out rows that are withdrawn, and what belongs to them; ``table(name, withdrawn=True)`` has all.
+    Text columns are dtype str (nan where empty), numbers float64 (nan where empty), ``feed`` int64. Every time
+    (``at``, ``put_away_at``, ``out_at``) is a UTC instant, datetime64[us, UTC]; the ISO text with the offset it was
+    typed with stands beside it as ``<name>_text``. Hours are differences of instants.
+
+    A table that has problems of its own is not handed out half-read: it raises its first problem; ``check()`` has all.
+    """
+
+    def __init__(self, folder: Path, *, day_first: bool | None = None) -> None:
+        self.folder = folder
+        self._store = Store(folder, day_first=day_first)
+        self._store.refresh()
+
+    @classmethod
+    def open(cls, folder: str | Path, *, day_first: bool | None = None) -> Experiment:
+        """Open a folder, sound or broken; ``day_first`` settles dates such as 03/04/2026 that a spreadsheet wrote."""
+        path = Path(folder)
+        if not path.is_dir():
+            message = f"{path} is no folder; an experiment is one. Check the name, or begin one with Experiment.create."
+            raise ValueError(message)
+        return cls(path, day_first=day_first)
+
+    @classmethod
+    def create(
+        cls,
+        folder: str | Path,
+        *,
+        title: str,
+        question: str,
+        time_zone: str = "UTC",
+        rule: RecoveryRule | None = None,
+        flours: Mapping[str, str] | None = None,
+        created: str = "",
+    ) -> Experiment:
+        """Begin an experiment in a new or empty folder: empty tables, a README with the question, the rule of recovery.
+
+        Parameters
+        ----------
+        time_zone
+            IANA name of the kitchen's time zone.
+        rule
+            When a jar counts as recovered; it is written down before the data.
+        flours
+            Flours beside the known ones: name (a word that can stand in a formula) and what it is.
+        """
+        path = Path(folder)
+        if path.exists() and (not path.is_dir() or any(path.iterdir())):
+            message = (
+                f"{path} holds something already; an experiment begins in a new or empty folder. Choose another name."
+            )
+            raise ValueError(message)
+        package = Package(
+            title=_said("title", title),
+            question=_said("question", question),
+            name=slug(title),
+            created=created or now(),
+            time_zone=checked_time_zone(time_zone),
+            rule=rule or RecoveryRule(),
+            flours=dict(flours or {}),
+        )
+        path.mkdir(parents=True, exist_ok=True)
+        readme = f"# {package.title}\n\n{package.question}\n\n## What was done\n\n## What was found\n"
+        edits = [
+            Edit(file=PACKAGE_FILE, data=write_package(package)),
+            Edit(file="README.md", data=readme.encode("utf-8")),
+            *(Edit(file=table.file, data=write_lines([table.names])) for table in TABLES if not table.optional),
+            Edit(file=CHANGES_FILE, data=b""),
+        ]
+        with locked(path):
+            commit(path, edits)
+        return cls(path)
+
+    def __repr__(self) -> str:
+        return f"Experiment({str(self.folder)!r})"
+
+    def check(self) -> list[Problem]:
+        """Return everything that is wrong with the folder as it stands on disk now; empty when it is sound."""
+        self._store.refresh()
+        problems = list(self._store.problems())
+        return problems if self._store.newer else problems + read_changes(self.folder)[1]
+
+    @property
+    def package(self) -> Package:
+        """What datapackage.json says."""
+        self._store.refresh()
+        return self._store.package
+
+    @property
+    def title(self) -> str:
+        """The experiment's title."""
+        return self.package.title
+
+    @property
+    def question(self) -> str:
+        """What the experiment asks."""
+        return self.package.question
+
+    @property
+    def time_zone(self) -> str:
+        """IANA name of the kitchen's time zone."""
+        return self.package.time_zone
+
+    @property
+    def rule(self) -> RecoveryRule:
+        """When a jar counts as recovered."""
+        return self.package.rule
+
+    @property
+    def licence(self) -> str:
+        """SPDX id of the data's licence."""
+        return self.package.licence
+
+    @property
+    def invented(self) -> bool:
+        """Whether the data come from a generator, not from a kitchen."""
+        return self.package.invented
+
+    @property
+    def declared_flours(self) -> Mapping[str, str]:
+        """Flours this experiment knows beside the usual ones, and what each is."""
+        return self.package.flours
+
+    def table(self, name: str, *, withdrawn: bool = False) -> pd.DataFrame:
+        """Return a table by its file's name; with ``withdrawn`` all its rows, also those that no longer count."""
+        table_named(name)
+        self._sound(name)
+        frames = self._store.frames
+        return plain(frames[name].copy() if withdrawn else counting(name=name, frames=frames))
+
+    def _sound(self, name: str) -> None:
+        self._store.refresh()
+        refuse(self._store.package_problems)
+        for one in {name, "jars", "feeds"} if name in ("feeds", "readings", "feed_flours") else {name}:
+            refuse(self._store.tables[one].problems)
+
+    @property
+    def cultures(self) -> pd.DataFrame:
+        """One row per culture: flour, hydration_fraction, and pace, ripening_doublings, rise_ratio with their ends."""
+        return self.table("cultures")
+
+    @property
+    def jars(self) -> pd.DataFrame:
+        """One row per jar; ``put_away_at`` and ``out_at`` are UTC instants, nan where the jar was not put away."""
+        return self.table("jars")
+
+    @property
+    def feeds(self) -> pd.DataFrame:
+        """One row per feed, with ``<flour>_g`` per flour of the record, ``flour_g`` and ``dilution``.
+
+        A flour a feed does not name is 0 g here; where no flour of a feed is known all of them are nan.
+        """
+        return with_flours(feeds=self.table("feeds"), flours=self.flours)
+
+    @property
+    def flours(self) -> pd.DataFrame:
+        """One row per flour of a feed: jar, feed, flour, grams."""
+        return self.table("feed_flours")
+
+    @property
+    def readings(self) -> pd.DataFrame:
+        """One row per look at a jar; ``height`` in the jar's ``height_unit``."""
+        return self.table("readings")
+
+    @property
+    def temperatures(self) -> pd.DataFrame:
+        """One row per temperature of a place."""
+        return self.table("temperatures")
+
+    @property
+    def plan(self) -> pd.DataFrame:
+        """The plan made before the trial; empty where none was made."""
+        return self.table("plan")
+
+    @property
+    def changes(self) -> pd.DataFrame:
+        """One row per changed row, oldest first: change, at, did, table, key, before, after, reason."""
+        return changes_frame(read_changes(self.folder)[0])
+
+    def add_culture(self, *, culture: str, **columns: object) -> None:
+        """Add a culture; ``columns`` as in cultures.csv."""
+        self.add({"cultures": [{"culture": culture, **columns}]})
+
+    def add_jar(self, *, jar: str, culture: str, **columns: object) -> None:
+        """Add a jar of a culture; ``columns`` as in jars.csv. Heights are in mm unless ``height_unit`` says else."""
+        self.add({"jars": [{"jar": jar, "culture": culture, "height_unit": "mm", **columns}]})
+
+    def add_feed(
+        self,
+        *,
+        jar: str,
+        feed: int,
+        at: When,
+        seed_g: float | None,
+        water_g: float | None,
+        flours_g: Mapping[str, float] | None,
+        kind: str = "",
+        **columns: object,
+    ) -> None:
+        """Add a feed with its flours; grams nobody wrote down are None.
+
+        Without ``kind`` feed 0 is the last before the cold, 1, 2, ... are recovery feeds, those below 0 baseline.
+        """
+        usual = "baseline" if feed < 0 else "last" if feed == 0 else "recovery"
+        if flours_g is not None and not flours_g:
+            message = (
+                "flours_g is empty; a feed needs flour. Give each flour's grams, or None where nobody wrote them down."
+            )
+            raise ValueError(message)
+        row = {
+            "jar": jar,
+            "feed": feed,
+            "kind": kind or usual,
+            "at": at,
+            "seed_g": seed_g,
+            "water_g": water_g,
+            **columns,
+        }
+        flours = [{"jar": jar, "feed": feed, "flour": flour, "grams": g} for flour, g in (flours_g or {}).items()]
+        self.add({"feeds": [row], "feed_flours": flours})
+
+    def add_reading(self, *, jar: str, feed: int, at: When, height: float | None = None, **columns: object) -> None:
+        """Add a look at a jar; ``columns`` as in readings.csv."""
+        self.add({"readings": [{"jar": jar, "feed": feed, "at": at, "height": height, **columns}]})
+
+    def add_temperatures(self, rows: pd.DataFrame | Sequence[Mapping[str, object]]) -> None:
+        """Add temperatures of places, many at once: place, at, temp_c."""
+        listed = rows.to_dict("records") if isinstance(rows, pd.DataFrame) else rows
+        self.add({"temperatures": [{str(name): value for name, value in row.items()} for row in listed]})
+
+    def add(self, rows: Mapping[str, Sequence[Mapping[str, object]]]) -> None:
+        """Add rows to several tables as one change; one problem refuses them all and leaves the disk as it was."""
+        batch: Batch = {name: [text_row(table_named(name), row) for row in given] for name, given in rows.items()}
+        self._store.refresh()
+        self._may_change()
+        refuse(judge(self._store, batch))
+        with locked(self.folder):
+            self._store.refresh_locked()
+            refuse(judge(self._store, batch))
+            made = [
+                RowChange(table=name, key={part: row[part] for part in BY_NAME[name].key}, before=None, after=row)
+                for name, given in batch.items()
+                for row in given
+            ]
+            edits = [appended(self._store.tables[name], given) for name, given in batch.items() if given]
+            commit(self.folder, [*edits, behind(self.folder, change_line(did="add", rows=made))])
+
+    def withdraw(self, table: str, key: Key, reason: str) -> None:
+        """Let a row no longer count, with the reason; it stays in the file, and its key stays taken.
+
+        ``key`` is the table's key: a text, a tuple in the key's order (``("J1", 2)``), or a dictionary.
+        """
+        self._mend(lambda: withdraw(self._store, table=table, key=key, reason=reason), did="withdraw", reason=reason)
+
+    def restore(self, table: str, key: Key) -> None:
+        """Let a withdrawn row count again."""
+        self._mend(lambda: restore(self._store, table=table, key=key), did="restore")
+
+    def correct(self, table: str, key: Key, *, reason: str = "", **columns: object) -> None:
+        """Write other cells into a row; what they were stays in changes.jsonl."""
+        self._mend(lambda: correct(self._store, table=table, key=key, columns=columns), did="correct", reason=reason)
+
+    def undo(self) -> None:
+        """Take the last change back; done again, the one before it. The rows stay in changes.jsonl."""
+        self._mend(lambda: undo(self._store), did="undo")
+
+    def _mend(self, mended: Callable[[], Mended], *, did: str, reason: str = "") -> None:
+        self._store.refresh()
+        self._may_change()
+        mended()
+        with locked(self.folder):
+            self._store.refresh_locked()
+            done = mended()
+            line = change_line(did=did, rows=done.rows, reason=reason, undoes=done.undoes)
+            commit(self.folder, [*done.edits, behind(self.folder, line)])
+
+    def _may_change(self) -> None:
+        refuse(self._store.package_problems)
+
+
+def _said(name: str, text: str) -> str:
+    if not text.strip():
+        message = f"{name} is empty; an experiment says what it is and what it asks. Write a sentence."
+        raise ValueError(message)
+    return text.strip()

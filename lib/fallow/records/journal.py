@@ -1,0 +1,212 @@
+"""Change several files of a folder as one: after a kill at any instant they are all as before, or all as after.
+
+A change is first written whole to ``.fallow/journal`` (bytes forced to disk, then renamed into place: that rename is
+the moment it counts), then to the files, then the journal is taken away. Whoever finds a journal finishes it. The
+``.fallow`` folder also holds the lock; it ignores itself in git and is no part of the data package.
+"""
+
+from __future__ import annotations
+
+import base64
+import json
+import os
+import zlib
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+from filelock import FileLock, Timeout
+
+WORK_FOLDER = ".fallow"
+LOCK_SECONDS = 30.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Edit:
+    """New bytes for one file: what it holds up to ``keep`` stays, ``data`` follows; ``keep`` 0 rewrites it whole."""
+
+    file: str
+    data: bytes
+    keep: int = 0
+
+
+def journal_path(folder: Path) -> Path:
+    """Return where an unfinished change of a folder stands."""
+    return folder / WORK_FOLDER / "journal"
+
+
+@contextmanager
+def locked(folder: Path, *, timeout_seconds: float = LOCK_SECONDS) -> Iterator[None]:
+    """Hold the folder's lock; an unfinished change that is found is finished first.
+
+    Raises
+    ------
+    ValueError
+        When another program keeps the lock, the drive offers none, or the folder may not be written.
+    """
+    try:
+        _work_folder(folder)
+        lock = FileLock(folder / WORK_FOLDER / "lock", timeout=timeout_seconds)
+        lock.acquire()
+    except Timeout:
+        message = (
+            f"{folder.name} is being saved to by another program for over {timeout_seconds:g} seconds; one writes at a "
+            "time. Wait for it, or close the other notebook, and save again."
+        )
+        raise ValueError(message) from None
+    except (OSError, NotImplementedError) as error:
+        message = (
+            f"{folder.name} cannot be locked ({error}); a record is written only under a lock. Move the folder to a "
+            "drive of this machine that you may write to, and save again."
+        )
+        raise ValueError(message) from error
+    try:
+        finish(folder)
+        yield
+    finally:
+        lock.release()
+
+
+def _work_folder(folder: Path) -> None:
+    work = folder / WORK_FOLDER
+    if not (work / ".gitignore").exists():
+        work.mkdir(exist_ok=True)
+        (work / ".gitignore").write_bytes(b"*\n")
+
+
+def commit(folder: Path, edits: Sequence[Edit]) -> None:
+    """Make all ``edits`` or none; call it under ``locked``.
+
+    A file that cannot be written (held open by a spreadsheet, a full disk) is refused, and all files are as before.
+    """
+    before = [_before(folder, edit) for edit in edits]
+    _write_journal(folder, edits, before)
+    done = []
+    try:
+        for edit in edits:
+            done.append(edit)
+            _apply(folder, edit)
+    except OSError as error:
+        for edit, old in zip(done, before, strict=False):
+            _apply(folder, Edit(file=edit.file, data=old[edit.keep :], keep=min(edit.keep, len(old))))
+        _take_away(folder)
+        message = (
+            f"{error.filename or edit.file} cannot be written ({error.strerror}); nothing was saved. Close the "
+            "spreadsheet that holds it open, or make room on the disk, and save again."
+        )
+        raise ValueError(message) from error
+    _take_away(folder)
+
+
+def _before(folder: Path, edit: Edit) -> bytes:
+    path = folder / edit.file
+    try:
+        if not path.exists():
+            return b""
+        with path.open("r+b") as stream:
+            return stream.read()
+    except OSError as error:
+        message = (
+            f"{edit.file} cannot be written ({error.strerror}); nothing was saved. Close the spreadsheet that holds it "
+            "open, or ask for the right to write it, and save again."
+        )
+        raise ValueError(message) from error
+
+
+def _write_journal(folder: Path, edits: Sequence[Edit], before: Sequence[bytes]) -> None:
+    entries = [
+        {
+            "file": edit.file,
+            "keep": edit.keep,
+            "data": base64.b64encode(edit.data).decode("ascii"),
+            "before": [len(old), zlib.crc32(old)],
+        }
+        for edit, old in zip(edits, before, strict=True)
+    ]
+    path = journal_path(folder)
+    draft = path.with_suffix(".draft")
+    try:
+        _write(draft, json.dumps(entries).encode("ascii"))
+        draft.replace(path)
+        _sync_folder(path.parent)
+    except OSError as error:
+        message = (
+            f"{folder.name} cannot be written ({error.strerror}); nothing was saved. Make room on the disk, save again."
+        )
+        raise ValueError(message) from error
+
+
+def _apply(folder: Path, edit: Edit) -> None:
+    path = folder / edit.file
+    if edit.keep:
+        with path.open("r+b") as stream:
+            stream.truncate(edit.keep)
+            stream.seek(edit.keep)
+            stream.write(edit.data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        return
+    draft = folder / WORK_FOLDER / f"{edit.file}.draft"
+    _write(draft, edit.data)
+    draft.replace(path)
+    _sync_folder(folder)
+
+
+def _write(path: Path, data: bytes) -> None:
+    with path.open("wb") as stream:
+        stream.write(data)
+        stream.flush()
+        os.fsync(stream.fileno())
+
+
+def _sync_folder(folder: Path) -> None:
+    # Windows gives no handle to a folder; there a rename is as durable as the system makes it.
+    with suppress(PermissionError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _take_away(folder: Path) -> None:
+    journal_path(folder).unlink()
+    _sync_folder(folder / WORK_FOLDER)
+
+
+def finish(folder: Path) -> None:
+    """Finish a change that was cut off; call it under the lock.
+
+    Raises
+    ------
+    ValueError
+        When a file was edited by other means since: then nothing is touched, and the change stays in the journal.
+    """
+    path = journal_path(folder)
+    if not path.exists():
+        return
+    entries = json.loads(path.read_bytes())
+    edits = [Edit(file=entry["file"], data=base64.b64decode(entry["data"]), keep=entry["keep"]) for entry in entries]
+    for edit, entry in zip(edits, entries, strict=True):
+        if not _between(folder / edit.file, edit, *entry["before"]):
+            message = (
+                f"{edit.file} was edited after a save was cut off; finishing that save would overwrite it. Look into "
+                f"{WORK_FOLDER}/journal, bring back {edit.file} as it was, or remove the journal to give up that save."
+            )
+            raise ValueError(message)
+    for edit in edits:
+        _apply(folder, edit)
+    _take_away(folder)
+
+
+def _between(path: Path, edit: Edit, length: int, checksum: int) -> bool:
+    """Whether a file is as before the edit, as after it, or caught in the middle of it."""
+    now = path.read_bytes() if path.exists() else b""
+    if len(now) == length and zlib.crc32(now) == checksum:
+        return True
+    if not edit.keep:
+        return now == edit.data
+    written = now[edit.keep :].rstrip(b"\0")
+    kept = len(now) >= edit.keep and (edit.keep != length or zlib.crc32(now[: edit.keep]) == checksum)
+    return kept and edit.data.startswith(written)

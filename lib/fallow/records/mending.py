@@ -1,0 +1,143 @@
+"""Rows already written: withdrawn with a reason, restored, corrected, the last change taken back; nothing is lost."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from fallow.records.cells import cell_text, house_texts, typed
+from fallow.records.changes import RowChange, read_changes
+from fallow.records.checks import keys_of
+from fallow.records.csvtext import Sheet
+from fallow.records.entry import TextRow, table_named, text_row, whole_file
+from fallow.records.journal import Edit
+from fallow.records.problems import refuse
+from fallow.records.schema import Table
+from fallow.records.store import Held, Store, find_problems, hold
+
+Key = Mapping[str, object] | Sequence[object] | str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mended:
+    """What a mending changes: the files to rewrite and the rows as they were and are."""
+
+    edits: list[Edit]
+    rows: list[RowChange]
+    undoes: int | None = None
+
+
+def withdraw(store: Store, *, table: str, key: Key, reason: str) -> Mended:
+    """Return a row's withdrawal; the reason is kept in the row itself."""
+    if not reason.strip():
+        message = "the reason is empty; a row is withdrawn with a reason. Say in a few words why it no longer counts."
+        raise ValueError(message)
+    return _set(store, table, key, {"withdrawn": reason.strip()})
+
+
+def restore(store: Store, *, table: str, key: Key) -> Mended:
+    """Return a withdrawn row's way back among those that count."""
+    return _set(store, table, key, {"withdrawn": ""})
+
+
+def correct(store: Store, *, table: str, key: Key, columns: Mapping[str, object]) -> Mended:
+    """Return a row's correction; the old cells stay in changes.jsonl."""
+    cells = text_row(table_named(table), columns)
+    return _set(store, table, key, {name: cells[name] for name in columns})
+
+
+def undo(store: Store) -> Mended:
+    """Return the way back from the last change that was not taken back yet."""
+    changes, problems = read_changes(store.folder)
+    refuse(problems)
+    gone = {change.get("undoes") for change in changes}
+    open_changes = [change for change in changes if change["did"] != "undo" and change["change"] not in gone]
+    if not open_changes or not open_changes[-1]["rows"]:
+        message = "there is no change to take back; a table written whole cannot be. Correct the row instead."
+        raise ValueError(message)
+    last = open_changes[-1]
+    by_table: dict[str, dict[int, TextRow | None]] = {}
+    made = []
+    for row in last["rows"]:
+        table = table_named(row["table"])
+        position, cells = _find(store, table, row["key"] if row["after"] is None else _key_of(table, row["after"]))
+        if {name: text for name, text in cells.items() if text} != row["after"]:
+            message = f"{table.file} was edited since; the last change cannot be taken back. Correct the row instead."
+            raise ValueError(message)
+        by_table.setdefault(table.name, {})[position] = _whole(table, row["before"])
+        made.append(RowChange(table=table.name, key=row["key"], before=row["after"], after=row["before"]))
+    return Mended(edits=_rewritten(store, by_table), rows=made, undoes=last["change"])
+
+
+def _key_of(table: Table, cells: Mapping[str, str]) -> dict[str, str]:
+    return {name: cells[name] for name in table.key}
+
+
+def _whole(table: Table, brief: Mapping[str, str] | None) -> TextRow | None:
+    return None if brief is None else {name: brief.get(name, "") for name in table.names}
+
+
+def _set(store: Store, name: str, key: Key, cells: Mapping[str, str]) -> Mended:
+    table = table_named(name)
+    for column in cells:
+        if column not in table.by_name:
+            message = (
+                f"{table.file} has no column {column}; its rows follow those they belong to. Withdraw the feed instead."
+            )
+            raise ValueError(message)
+    position, before = _find(store, table, key)
+    after = {**before, **cells}
+    if after == before:
+        message = f"the row of {table.file} holds that already; nothing was changed. Check which row you mean."
+        raise ValueError(message)
+    change = RowChange(table=name, key=_key_of(table, before), before=before, after=after)
+    return Mended(edits=_rewritten(store, {name: {position: after}}), rows=[change])
+
+
+def _find(store: Store, table: Table, key: Key) -> tuple[int, TextRow]:
+    """Return a row's position and its cells."""
+    held = _whole_held(store, table)
+    refuse([problem for problem in held.problems if not problem.row])
+    if isinstance(key, Mapping):
+        given = dict(key)
+    else:
+        given = dict(zip(table.key, [key] if isinstance(key, str) else key, strict=False))
+    if set(given) != set(table.key):
+        message = f"the key is {key!r}; a row of {table.file} is found by {', '.join(table.key)}. Give all of them."
+        raise ValueError(message)
+    texts = {name: [cell_text(given[name]) if name in given else ""] for name in table.names}
+    wanted, misread = typed(table=table, sheet=Sheet(columns=texts, rows=[0]))
+    refuse(misread)
+    looked_for = keys_of(rows=wanted, columns=table.key)[0]
+    found = [i for i, one in enumerate(keys_of(rows=held.frame, columns=table.key)) if one == looked_for]
+    if len(found) != 1:
+        said = ", ".join(f"{name} {texts[name][0]}" for name in table.key)
+        many = "no row has" if not found else f"{len(found)} rows have"
+        message = f"{many} {said} in {table.file}; one row must be meant. Look it up in the table first."
+        raise ValueError(message)
+    house = house_texts(table=table, sheet=held.sheet, rows=held.frame)
+    return found[0], {name: house[name][found[0]] for name in held.sheet.columns}
+
+
+def _whole_held(store: Store, table: Table) -> Held:
+    """Return a table whose cells of text stand beside all its rows; those appended since it was read too."""
+    held = store.tables[table.name]
+    if len(held.sheet.rows) != len(held.rows):
+        held = hold(table=table, data=held.data, day_first=store.day_first)
+        store.tables[table.name] = held
+    return held
+
+
+def _rewritten(store: Store, by_table: Mapping[str, Mapping[int, TextRow | None]]) -> list[Edit]:
+    """Return the files with rows replaced (None: taken out), refused when that makes a problem that was not there."""
+    tables, edits = dict(store.tables), []
+    for name, rows in by_table.items():
+        held = _whole_held(store, table_named(name))
+        data = whole_file(held, rows)
+        tables[name] = hold(table=held.table, data=data)
+        edits.append(Edit(file=held.table.file, data=data))
+    before = Counter(replace(problem, row=0) for problem in store.problems())
+    found = find_problems(tables, store.flours)
+    refuse([problem for problem in found if before[replace(problem, row=0)] == 0])
+    return edits
