@@ -106,7 +106,9 @@ def hours_to_ripe(
     """
     need = needed_doublings(dilution=dilution, owed_doublings=owed_doublings, ripening_doublings=ripening_doublings)
     table, row = _for_offsets(profile, curve, finite("offset_c", offset_c))
-    return plain(table.when(doublings=np.asarray(need / positive("pace", pace)), row=row))
+    with np.errstate(over="ignore"):  # a pace of next to nothing is never ripe, and inf says so
+        earned = np.asarray(need / positive("pace", pace))
+    return plain(table.when(doublings=earned, row=row))
 
 
 def needed_doublings(*, dilution: Number, owed_doublings: Number = 0.0, ripening_doublings: Number) -> FloatOrArray:

@@ -7,7 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fallow.maths.arguments import Array
+from fallow.maths.arguments import Array, Number, not_negative, positive
+
+SAME_INSTANT_HOURS = 1e-9
+LONGEST_HOURS = 1e6
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -103,7 +106,8 @@ def check_points(hours: Array, temp_c: Array) -> None:
         message = f"hours starts at {hours[0]:g}; a profile starts at hour 0, the mix. Count the hours from the mix."
         raise ValueError(message)
     steps = np.diff(hours)
-    thrice = np.flatnonzero((steps[1:] == 0) & (steps[:-1] == 0))
+    at_once = steps <= SAME_INSTANT_HOURS
+    thrice = np.flatnonzero(at_once[1:] & at_once[:-1] & (steps[1:] >= 0) & (steps[:-1] >= 0))
     if thrice.size:
         message = (
             f"hours has {hours[thrice[0]]:g} three times; a jump takes two points. Leave the one between them out."
@@ -116,3 +120,31 @@ def check_points(hours: Array, temp_c: Array) -> None:
             "Put the points in order of time."
         )
         raise ValueError(message)
+
+
+def sensible_hours(name: str, hours: Number) -> Array:
+    """Return hours of zero or more that a jar may stand, up to a million (114 years; our choice), or refuse.
+
+    >>> sensible_hours("hours", 1e9)
+    Traceback (most recent call last):
+    ValueError: hours is 1e+09; a history has at most 1e+06 hours. Check the unit.
+    """
+    value = not_negative(name, hours)
+    if np.any(value > LONGEST_HOURS):
+        message = f"{name} is {value.max():g}; a history has at most {LONGEST_HOURS:g} hours. Check the unit."
+        raise ValueError(message)
+    return value
+
+
+def sensible_time_constant(name: str, hours: Number) -> float:
+    """Return a time constant from 0.001 to 10000 h (our choice), or refuse.
+
+    >>> sensible_time_constant("time_constant_hours", 1e-9)
+    Traceback (most recent call last):
+    ValueError: time_constant_hours is 1e-09; a jar has 0.001 to 10000 hours. Check the unit.
+    """
+    value = float(positive(name, hours))
+    if not 1e-3 <= value <= 1e4:
+        message = f"{name} is {value:g}; a jar has 0.001 to 10000 hours. Check the unit."
+        raise ValueError(message)
+    return value

@@ -14,11 +14,17 @@ from fallow.maths.arguments import (
     Number,
     finite,
     kitchen_temperature,
-    not_negative,
     plain,
-    positive,
 )
-from fallow.maths.pieces import Piece, check_points, line, newton
+from fallow.maths.pieces import (
+    SAME_INSTANT_HOURS,
+    Piece,
+    check_points,
+    line,
+    newton,
+    sensible_hours,
+    sensible_time_constant,
+)
 
 
 @dataclass(frozen=True, init=False, repr=False)
@@ -50,11 +56,12 @@ class Profile:
 
     def __init__(self, *, hours: npt.ArrayLike, temp_c: npt.ArrayLike) -> None:
         when, temps = finite("hours", hours), kitchen_temperature("temp_c", temp_c)
+        sensible_hours("hours", when.max(initial=0.0))
         check_points(when, temps)
         pieces = tuple(
             line(start_c=float(temps[i]), end_c=float(temps[i + 1]), hours=float(step))
             for i, step in enumerate(np.diff(when))
-            if step > 0
+            if step > SAME_INSTANT_HOURS
         )
         whole = pieces or (Piece(hours=0.0, base_c=float(temps[-1])),)
         object.__setattr__(self, "pieces", whole)
@@ -66,7 +73,7 @@ class Profile:
         >>> Profile.constant(temp_c=26, hours=8).temp_c(hours=3)
         26.0
         """
-        return cls(hours=[0.0, float(not_negative("hours", hours))], temp_c=[temp_c, temp_c])
+        return cls(hours=[0.0, float(sensible_hours("hours", hours))], temp_c=[temp_c, temp_c])
 
     @classmethod
     def cooling(cls, *, start_c: float, ambient_c: float, time_constant_hours: float, hours: float) -> Profile:
@@ -83,8 +90,8 @@ class Profile:
                 newton(
                     start_c=float(kitchen_temperature("start_c", start_c)),
                     ambient_c=float(kitchen_temperature("ambient_c", ambient_c)),
-                    time_constant_hours=float(positive("time_constant_hours", time_constant_hours)),
-                    hours=float(not_negative("hours", hours)),
+                    time_constant_hours=sensible_time_constant("time_constant_hours", time_constant_hours),
+                    hours=float(sensible_hours("hours", hours)),
                 ),
             )
         )
