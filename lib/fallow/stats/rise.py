@@ -45,7 +45,7 @@ def fit_rise(*, hours: npt.ArrayLike, height: npt.ArrayLike, models: tuple[RiseM
     Heights above the first reading are fitted by the modified Gompertz and the modified logistic curve (Zwietering et
     al. 1990; fair descriptions up to the peak only) and the closer one is kept. Readings after a fall of more than 5 %
     of the rise are left out (the rule of Landis et al. 2021, eLife 10:e61644). Refused, with the reason: fewer than six
-    readings, no rise beyond the noise, a peak not yet seen (less than 0.8 of the fitted ceiling reached, or its interval
+    readings, no rise beyond the noise, a peak not yet seen (less than 0.8 of the fitted ceiling reached, or an interval
     beyond three times the highest reading), a rise between two looks, a curve no smooth rise fits. Thresholds are our
     choice.
     Raises ValueError when hours and height differ in length or an hour is not a finite number of zero or more.
