@@ -60,16 +60,16 @@ def _background() -> list[alt.Chart]:
     bottom = alt.value(HEIGHT_PX)
     return [
         grid.mark_rule(color=theme.GRID).encode(x=alt.value(0), x2=alt.value(WIDTH_PX), y=_y()),
-        grid.mark_text(align="right", dx=-8, color=theme.INK, fontSize=12).encode(
+        grid.mark_text(align="right", dx=-8, color=theme.INK, fontSize=13).encode(
             x=alt.value(0), y=_y(), text="label:N"
         ),
         ticks.mark_rule(color=theme.AXIS).encode(x=_x(), y=bottom, y2=alt.value(HEIGHT_PX + 5)),
-        ticks.mark_text(dy=15, color=theme.INK, fontSize=12).encode(x=_x(), y=bottom, text="clock:N"),
-        ticks.mark_text(dy=31, color=theme.QUIET_INK, fontSize=12).encode(x=_x(), y=bottom, text="day:N"),
+        ticks.mark_text(dy=15, color=theme.INK, fontSize=13).encode(x=_x(), y=bottom, text="clock:N"),
+        ticks.mark_text(dy=31, color=theme.QUIET_INK, fontSize=13).encode(x=_x(), y=bottom, text="day:N"),
         folds.mark_rect(color=theme.ASLEEP, opacity=0.08).encode(x=_x(), x2="x2", y=alt.value(0), y2=bottom),
         folds.mark_rule(color=theme.AXIS, strokeDash=[2, 3]).encode(x=_x(), y=alt.value(0), y2=bottom),
         folds.mark_rule(color=theme.AXIS, strokeDash=[2, 3]).encode(x=_x("x2"), y=alt.value(0), y2=bottom),
-        folds.mark_text(dy=-12, color=theme.INK, fontSize=12).encode(x=_x("middle"), y=bottom, text="text:N"),
+        folds.mark_text(dy=-12, color=theme.INK, fontSize=13).encode(x=_x("middle"), y=bottom, text="text:N"),
     ]
 
 
@@ -107,7 +107,7 @@ def _marks() -> list[alt.Chart]:
     asleep, ripe = _of("asleep"), _of("ripe")
     return [
         asleep.mark_rect(color=theme.ASLEEP).encode(x=_x(), x2="x2", y=_y(), y2="y2"),
-        asleep.mark_text(align="left", dx=5, color=theme.PAPER, fontSize=10).encode(
+        asleep.mark_text(align="left", dx=5, color=theme.PAPER, fontSize=11).encode(
             x=_x(), y=_y("middle"), text="text:N"
         ),
         ripe.mark_rule(color=theme.YEAST, strokeWidth=1.6).encode(x=_x("low"), x2="high", y=_y()),
@@ -126,9 +126,9 @@ def _words() -> list[alt.Chart]:
     halo: dict[str, Any] = {"stroke": theme.PAPER, "strokeWidth": 4, "strokeOpacity": 0.85, "strokeJoin": "round"}
     size = alt.Size("size:Q", scale=None, legend=None)
     bold = alt.condition("datum.weight == 'bold'", alt.value(theme.INK), alt.value(theme.QUIET_INK))
-    said = labels.mark_text(align="left", baseline="middle", color=theme.INK, fontSize=12, fontWeight="bold")
-    under = labels.mark_text(align="left", baseline="middle", color=theme.INK, fontSize=12, fontWeight="bold", **halo)
-    title = alt.Chart(alt.InlineData([{}])).mark_text(angle=270, color=theme.INK, fontSize=12, fontWeight="bold")
+    said = labels.mark_text(align="left", baseline="middle", color=theme.INK, fontSize=13, fontWeight="bold")
+    under = labels.mark_text(align="left", baseline="middle", color=theme.INK, fontSize=13, fontWeight="bold", **halo)
+    title = alt.Chart(alt.InlineData([{}])).mark_text(angle=270, color=theme.INK, fontSize=13, fontWeight="bold")
     return [
         heads.transform_filter("datum.weight == 'bold'")
         .mark_text(align="left", baseline="middle", fontWeight="bold")

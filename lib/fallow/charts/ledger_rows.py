@@ -13,7 +13,7 @@ from fallow.charts.lettering import Box, free_spot, text_px, wrapped
 from fallow.charts.time_axis import TimeAxis
 
 WIDTH_PX, HEIGHT_PX = 640, 320
-_SLEEP_PX, _LINE_PX, _HEAD_SIZE, _SMALL_SIZE, _LABEL_SIZE = 12, 15, 13, 11, 12
+_SLEEP_PX, _LINE_PX, _HEAD_SIZE, _SMALL_SIZE, _LABEL_SIZE = 13, 16, 14, 12, 13
 _AIR = 1.3
 NEEDS = (
     ("dilution", "dilution_doublings"),
@@ -200,7 +200,7 @@ class _Frame:
         for night in self.ledger.asleep.itertuples():
             ends = {"x": self.x(night.from_hours), "x2": self.x(night.to_hours)}
             wide = self.x_px(night.to_hours) - self.x_px(night.from_hours)
-            text = "asleep" if wide > text_px("asleep", size=10) + 6 else ""
+            text = "asleep" if wide > text_px("asleep", size=11) + 6 else ""
             rows.append(
                 {**ends, "y": round(below, 4), "y2": round(top, 4), "middle": round((top + below) / 2, 4), "text": text}
             )

@@ -9,9 +9,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from fallow.charts.lettering import text_px
+
 _STEPS_HOURS = (1, 2, 3, 4, 6, 12, 24, 48, 72, 168)
 _FOLD_SHARE = 0.16
-_CLOCK_PX, _DAY_PX = 46, 78
+_CLOCK_PX, _DAY_SIZE = 46, 13
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -103,7 +105,7 @@ class TimeAxis:
             if hour > self.hours or self._folded(hour) or px - last_px < _CLOCK_PX:
                 continue
             day = self._day(moment)
-            new = day != last_day and px - last_day_px >= _DAY_PX
+            new = day != last_day and px - last_day_px >= text_px(day, size=_DAY_SIZE) + 8
             rows.append({"x": float(self.drawn(hour)), "clock": f"{moment:%H:%M}", "day": day if new else ""})
             last_px, last_day, last_day_px = px, day if new else last_day, px if new else last_day_px
         return rows

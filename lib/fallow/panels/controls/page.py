@@ -1,4 +1,4 @@
-"""How a page is laid out: its question and controls, the answer, the picture, the numbers; 'more' keeps the rest folded."""
+"""How a page is laid out: controls side by side, and the rest folded away until somebody asks for more."""
 
 from __future__ import annotations
 

@@ -11,7 +11,7 @@ CSS = """
 .fallow-field input[type=text], .fallow-field select, .fallow-field textarea, .fallow-field button { font: inherit;
   padding: 4px 8px; min-height: 32px; color: inherit; background: var(--jp-layout-color1, #fff);
   border: 1px solid var(--jp-border-color0, #7a8793); border-radius: 4px; }
-.fallow-field button { cursor: pointer; font-weight: 600; }
+.fallow-field button { align-self: flex-start; margin-right: 8px; cursor: pointer; font-weight: 600; }
 .fallow-field [aria-invalid=true] { border-color: var(--jp-error-color0, #a3261b); border-width: 2px; }
 .fallow-field :focus-visible { outline: 3px solid #00736b; outline-offset: 2px; }
 [data-jp-theme-light="false"] .fallow-field :focus-visible { outline-color: #58bdb3; }
@@ -25,5 +25,6 @@ CSS = """
 .fallow-note th, .fallow-note td { text-align: left; padding: 3px 14px 3px 0;
   border-bottom: 1px solid var(--jp-border-color2, #d0d7de); }
 .fallow-chart { max-width: 860px; background: #fff; border-radius: 4px; }
+.fallow-chart .vega-embed { width: 100%; }
 .fallow-chart svg { width: 100%; height: auto; display: block; }
 """

@@ -1,0 +1,73 @@
+"""The tables and cautions below the bench's answer."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from fallow.maths.defaults import DEFAULTS
+from fallow.maths.feeds import Feed
+from fallow.panels.feed_bench.setting import Setting
+
+MOVES_NO_CLOCK = (
+    "Flour and hydration change grams and rise, not these hours: no published number moves the clock by them."
+)
+OUR_CHOICE = (
+    "Numbers of a culture nobody has measured (our choice): pace 1, 1.4 doublings from grown back to visibly ripe, "
+    "places within 1 °C. Every interval holds 90 % of what that allows."
+)
+COLD = (
+    "These hours cross the cold. Creep: growth creeps on below the coldest temperature that was measured. "
+    "Stop: it stops where the author saw none. Nobody knows which holds in your fridge."
+)
+WARM = (
+    f"Above {DEFAULTS.warn_above_c:g} °C: improvised warmth can run away. Put a thermometer beside the jar, "
+    "look often, and follow your local food-safety rules."
+)
+LID = (
+    "Leave the lid loose: a feeding culture makes gas, and a closed jar can burst. "
+    "Raw flour is raw food: do not taste it."
+)
+
+
+def recipe(feed: Feed) -> pd.DataFrame:
+    """Return the feed in grams and in baker's percentages of the new flour.
+
+    >>> recipe(Feed(seed_g=20, water_g=60, flours_g={"bread flour": 80, "rye flour": 20}))["baker's %"].tolist()
+    ['80', '20', '60', '20', '180']
+    """
+    parts = {**feed.flours_g, "water": feed.water_g, "seed": feed.seed_g, "in all": feed.total_g}
+    rows = [(name, f"{grams:.0f}", f"{100 * grams / feed.flour_g:.0f}") for name, grams in parts.items()]
+    return pd.DataFrame(rows, columns=["what goes in", "grams", "baker's %"])
+
+
+def ratio_text(feed: Feed) -> str:
+    """Return the ratio and what it dilutes, in one line."""
+    return (
+        f"Ratio {feed.ratio} (starter:flour:water); it dilutes the starter {feed.dilution:.1f} times, "
+        f"which costs {feed.doublings:.2f} doublings."
+    )
+
+
+def cautions(setting: Setting) -> list[str]:
+    """Return the sentences that hold for this setting."""
+    said = [MOVES_NO_CLOCK]
+    if setting.yeast.crosses_cold:
+        said.append(COLD)
+    if setting.hottest_c > DEFAULTS.warn_above_c:
+        said.append(WARM)
+    return [*said, LID, OUR_CHOICE]
+
+
+def side_by_side(pinned: dict[str, Setting]) -> pd.DataFrame:
+    """Return pinned settings as columns, one row a number."""
+    rows = {
+        "grams": lambda s: f"{s.seed_g:.0f} seed, {s.feed.flour_g:.0f} flour, {s.water_g:.0f} water",
+        "ratio": lambda s: s.feed.ratio,
+        "rye of the new flour": lambda s: f"{100 * s.rye_g / s.feed.flour_g:.0f} %",
+        "places": lambda s: s.given(cold=s.yeast.cold).place,
+        "ripe": lambda s: s.interval_text(s.yeast),
+        "sour clock": lambda s: s.interval_text(s.sour),
+        "story of the cold": lambda s: s.yeast.cold.word if s.yeast.crosses_cold else "none crossed",
+    }
+    table = {"": list(rows)} | {name: [row(one) for row in rows.values()] for name, one in pinned.items()}
+    return pd.DataFrame(table)
