@@ -69,7 +69,6 @@ def _background() -> list[alt.Chart]:
         folds.mark_rect(color=theme.ASLEEP, opacity=0.08).encode(x=_x(), x2="x2", y=alt.value(0), y2=bottom),
         folds.mark_rule(color=theme.AXIS, strokeDash=[2, 3]).encode(x=_x(), y=alt.value(0), y2=bottom),
         folds.mark_rule(color=theme.AXIS, strokeDash=[2, 3]).encode(x=_x("x2"), y=alt.value(0), y2=bottom),
-        folds.mark_text(dy=-12, color=theme.INK, fontSize=13).encode(x=_x("middle"), y=bottom, text="text:N"),
     ]
 
 
@@ -122,7 +121,7 @@ def _marks() -> list[alt.Chart]:
 
 
 def _words() -> list[alt.Chart]:
-    heads, labels = _of("heads"), _of("labels")
+    heads, labels, folds = _of("heads"), _of("labels"), _of("folds")
     halo: dict[str, Any] = {"stroke": theme.PAPER, "strokeWidth": 4, "strokeOpacity": 0.85, "strokeJoin": "round"}
     size = alt.Size("size:Q", scale=None, legend=None)
     bold = alt.condition("datum.weight == 'bold'", alt.value(theme.INK), alt.value(theme.QUIET_INK))
@@ -130,6 +129,9 @@ def _words() -> list[alt.Chart]:
     under = labels.mark_text(align="left", baseline="middle", color=theme.INK, fontSize=13, fontWeight="bold", **halo)
     title = alt.Chart(alt.InlineData([{}])).mark_text(angle=270, color=theme.INK, fontSize=13, fontWeight="bold")
     return [
+        folds.mark_text(dy=-12, color=theme.INK, fontSize=12).encode(
+            x=_x("middle"), y=alt.value(HEIGHT_PX), text="text:N"
+        ),
         heads.transform_filter("datum.weight == 'bold'")
         .mark_text(align="left", baseline="middle", fontWeight="bold")
         .encode(x=_x(), y=_y(), text="text:N", size=size, color=bold),

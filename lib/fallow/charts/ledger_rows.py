@@ -12,7 +12,7 @@ import pandas as pd
 from fallow.charts.lettering import Box, free_spot, text_px, wrapped
 from fallow.charts.time_axis import TimeAxis
 
-WIDTH_PX, HEIGHT_PX = 640, 320
+WIDTH_PX, HEIGHT_PX = 640, 350
 _SLEEP_PX, _LINE_PX, _HEAD_SIZE, _SMALL_SIZE, _LABEL_SIZE = 13, 16, 14, 12, 13
 _AIR = 1.3
 NEEDS = (
@@ -64,7 +64,7 @@ class LedgerRows:
 def ledger_rows(ledger: Ledger) -> LedgerRows:
     """Return every mark and word of the picture, placed.
 
-    The scale is pixels at 640 by 320; the drawn picture may be made larger or smaller as a whole, so what fits here
+    The scale is pixels at 640 by 350; the drawn picture may be made larger or smaller as a whole, so what fits here
     fits at every size.
     """
     heads = [_head_lines(feed, ledger.axis) for feed in ledger.feeds.itertuples()]
@@ -113,7 +113,12 @@ def _head_lines(feed: Any, axis: TimeAxis) -> list[str]:
     slot_px = float(np.diff(axis.drawn([feed.at_hours, feed.until_hours]))[0]) / axis.drawn_hours * WIDTH_PX - 10
     title = f"{feed.feed}, {axis.clock(feed.at_hours, minutes=1)}"
     titles = [title] if text_px(title, size=_HEAD_SIZE, bold=True) <= slot_px else title.split(", ")
-    parts = [part for text in (feed.grams, feed.place) for part in str(text).split(" · ") if part]
+    whole = [part for text in (feed.grams, feed.place) for part in str(text).split(" · ") if part]
+    parts = [
+        short
+        for part in whole
+        for short in ([part] if text_px(part, size=_SMALL_SIZE) <= slot_px else part.split(", "))
+    ]
     small = wrapped(parts, width_px=slot_px, size=_SMALL_SIZE)
     fits = all(text_px(line, size=_SMALL_SIZE) <= slot_px for line in small)
     return titles + (small if fits else [])

@@ -73,12 +73,12 @@ def free_spot(
 ) -> Box:
     """Return a place near a point for a bold label of one or more lines.
 
-    Right below is tried first, then left above, and so on outwards. The place that overlaps least is taken; nothing
-    stands over the paper's edge while another place does not.
+    Right below is tried first, then left above, and so on outwards: the place that overlaps least and lies nearest.
+    Nothing stands over the paper's edge while another place does not.
     """
     wide, half = max(text_px(line, size=size, bold=True) for line in lines), len(lines) * size * 0.65
     boxes = []
-    for step in (0, 1, 2, 3):
+    for step in range(5):
         down = y_px + half + 7 + step * (size + 6)
         up = 2 * y_px - down
         for left, middle in (
@@ -86,9 +86,9 @@ def free_spot(
             (x_px - gap_px - wide, up),
             (x_px + gap_px, up),
             (x_px - gap_px - wide, down),
-            (paper.right - wide, down),
-            (paper.right - wide, up),
-            (paper.left, up),
+            (min(x_px - wide / 2, paper.right - wide), up),
+            (max(min(x_px - wide / 2, paper.right - wide), paper.left), down),
         ):
             boxes.append(Box(left=left, top=middle - half, right=left + wide, bottom=middle + half))
-    return min(boxes, key=lambda b: b.outside(paper) * 1000 + sum(b.overlap(other) for other in taken))
+    far = {box: (box.top + box.bottom) / 2 - y_px for box in boxes}
+    return min(boxes, key=lambda b: b.outside(paper) * 1000 + sum(b.overlap(t) for t in taken) + far[b] ** 2 / 10)
