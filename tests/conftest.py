@@ -11,10 +11,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
 
 ROOT = Path(__file__).resolve().parent.parent
 SHARED = ROOT.parent / "shared"
 REFERENCE = ROOT / "tests" / "reference"
+
+# No example is held to a time: a busy machine is no defect.
+settings.register_profile("fallow", deadline=None)
+settings.load_profile("fallow")
 
 
 def missing(what: str) -> None:

@@ -92,7 +92,7 @@ def settle(*, pieces: tuple[Piece, ...], curve: Curve, offsets_c: Array) -> tupl
     breaks = getattr(curve, "breaks_c", None)
     known = breaks is not None
     todo = first_cuts(pieces=pieces, breaks_c=np.asarray(breaks if known else (), dtype=float), offsets_c=offsets_c)
-    settled, rates = [], []
+    settled, rates = [todo.only(np.zeros(len(todo.row), dtype=bool))], [np.empty((0, POINTS))]
     table = _table(pieces)
     while len(todo.row):
         rate = _rates(table, curve, todo, offsets_c, NODES)

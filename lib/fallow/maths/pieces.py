@@ -51,13 +51,14 @@ class Piece:
     def hours_at(self, *, temp_c: Array) -> Array:
         """Return when each temperature is passed, in hours since the stretch began; NaN where it is never passed."""
         wanted = np.asarray(temp_c, dtype=float) - self.base_c
-        if self.slope_c_per_hour:
-            when = wanted / self.slope_c_per_hour
-        elif self.excess_c:
-            share = wanted / self.excess_c
-            when = -self.time_constant_hours * np.log(np.where(share > 0, share, np.nan))
-        else:
-            when = np.full_like(wanted, np.nan)
+        with np.errstate(over="ignore"):  # never passed, however far away
+            if self.slope_c_per_hour:
+                when = wanted / self.slope_c_per_hour
+            elif self.excess_c:
+                share = wanted / self.excess_c
+                when = -self.time_constant_hours * np.log(np.where(share > 0, share, np.nan))
+            else:
+                when = np.full_like(wanted, np.nan)
         return np.asarray(np.where((when > 0) & (when < self.hours), when, np.nan))
 
 
