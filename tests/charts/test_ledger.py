@@ -1,0 +1,104 @@
+"""The signature picture says what the law says, in its dictionary and in its rows."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import pandas as pd
+import pytest
+from tests.charts.invented import FEEDS, PACES, two_feeds
+
+from fallow.charts import theme
+from fallow.charts.ledger import ledger_chart
+from fallow.charts.ledger_rows import HEIGHT_PX, WIDTH_PX, ledger_rows, ripe_text
+from fallow.charts.lettering import Box, text_px
+from fallow.charts.picture import drawn
+from fallow.charts.time_axis import Fold, TimeAxis
+
+
+def boxes_of(rows, *, size, signals):
+    """Return the rectangles of labels as the drawing will have them."""
+    for row in rows:
+        left = row["x"] / signals["x_high"] * WIDTH_PX
+        middle = HEIGHT_PX * (1 - row["y"] / signals["y_high"])
+        wide = text_px(row["text"], size=row.get("size", size), bold=True)
+        yield Box(left=left, top=middle - size / 2, right=left + wide, bottom=middle + size / 2)
+
+
+def test_layers_stand_on_each_other_up_to_what_a_feed_needs():
+    needs = pd.DataFrame(ledger_rows(two_feeds()).data["needs"])
+    first = needs[needs["x"] == 0]
+    assert first["what"].tolist() == ["dilution", "owed from the cold", "to visibly ripe"]
+    assert first["y"].tolist() == [0.0, 3.0, 4.6]
+    assert first["y2"].tolist() == [3.0, 4.6, 6.0]
+    assert needs[needs["x"] > 0]["what"].tolist() == ["dilution", "to visibly ripe"]
+
+
+def test_the_diamond_lies_where_the_solid_line_meets_the_top_layer():
+    rows = ledger_rows(two_feeds())
+    lines = pd.DataFrame(rows.data["earned"])
+    for feed, mark in zip(FEEDS.itertuples(), rows.data["ripe"], strict=True):
+        line = lines[(lines["feed"] == feed.feed) & (lines["clock"] == "yeast clock")]
+        assert np.interp(mark["x"], line["x"], line["y"]) == pytest.approx(mark["y"], abs=1e-3)
+        assert mark["x"] == pytest.approx(feed.at_hours + mark["y"] / PACES[str(feed.feed)])
+
+
+def test_ripe_carries_both_ends_of_its_interval_in_words():
+    axis = TimeAxis(start=pd.Timestamp("2026-05-16 10:30"), hours=24)
+    assert ripe_text(axis, ripe=10, low=8.5, high=12) == "ripe 20:30 (19:00 to 22:30)"
+    assert ripe_text(axis, ripe=10, low=8.5, high=np.inf) == "ripe 20:30 (19:00 to later than shown)"
+
+
+def test_nothing_is_drawn_above_the_ceiling_where_the_words_begin():
+    rows = ledger_rows(two_feeds())
+    heads = min(row["y"] for row in rows.data["heads"])
+    assert max(row["y"] for row in rows.data["earned"]) < heads
+    assert max(row["y2"] for row in rows.data["band"]) < heads
+
+
+def test_words_neither_collide_nor_leave_the_paper():
+    look = pd.DataFrame({"hours": [9.0, 9.6], "doublings": [5.0, 5.6], "label": ["look 19:30, domed", "look 20:06"]})
+    rows = ledger_rows(two_feeds(looks=look))
+    words = [*boxes_of(rows.data["heads"], size=12, signals=rows.signals)]
+    words += boxes_of(rows.data["labels"], size=12, signals=rows.signals)
+    assert len(words) == 5 + 4
+    for one, other in itertools.combinations(words, 2):
+        assert one.overlap(other) == 0
+    paper = Box(left=0, top=0, right=WIDTH_PX + 24, bottom=HEIGHT_PX)
+    assert all(word.outside(paper) == 0 for word in words)
+
+
+def test_a_feed_that_is_not_ripe_has_no_diamond():
+    ledger = two_feeds()
+    ledger.feeds.loc[:, "ripe_hours"] = [10.0, np.inf]
+    try:
+        assert len(ledger_rows(ledger).data["ripe"]) == 1
+    finally:
+        ledger.feeds.loc[:, "ripe_hours"] = [10.0, 18.8]
+
+
+def test_days_in_the_cold_are_folded_and_say_their_date():
+    cold = Fold(from_hours=14, to_hours=20, label="6 h that stand for days")
+    rows = ledger_rows(two_feeds(folds=(cold,)))
+    fold = rows.data["folds"][0]
+    assert (fold["x2"] - fold["x"]) / rows.signals["x_high"] == pytest.approx(0.16, abs=1e-4)
+    assert any("16 May" in row["text"] or "17 May" in row["text"] for row in rows.data["labels"])
+
+
+def test_every_mark_has_its_own_shape_and_the_palette_of_the_design():
+    spec = ledger_chart(two_feeds()).to_dict()
+    marks = [layer["mark"] for layer in spec["layer"]]
+    shapes = {mark["shape"]: mark.get("color") for mark in marks if mark["type"] == "point"}
+    assert shapes == {"diamond": theme.YEAST, "triangle-up": theme.SOUR, "square": theme.INK}
+    line = next(layer for layer in spec["layer"] if layer["mark"]["type"] == "line")
+    assert line["encoding"]["strokeDash"]["scale"]["range"] == [[1, 0], [5, 4]]
+    assert line["encoding"]["color"]["scale"]["range"] == ["#00736b", "#b4530a"]
+    assert spec["config"]["background"] == "#ffffff"
+
+
+def test_the_drawing_holds_the_words_and_is_the_same_twice():
+    svg = drawn(ledger_chart(two_feeds()))
+    assert "ripe 20:30 (19:00 to 22:10)" in svg
+    assert "14 g seed · 49 g flour · 49 g water" in svg
+    assert svg == drawn(ledger_chart(two_feeds()))

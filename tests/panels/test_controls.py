@@ -1,0 +1,147 @@
+"""Controls keep what was typed, refuse in words, and send a chart its numbers only."""
+
+from __future__ import annotations
+
+import pandas as pd
+import pytest
+import traitlets
+from tests.charts.invented import two_feeds
+
+from fallow.charts.ledger import dressed_with
+from fallow.charts.ledger_rows import ledger_rows
+from fallow.panels.controls import live
+from fallow.panels.controls.answer import Answer, Note
+from fallow.panels.controls.button import Button
+from fallow.panels.controls.choice import Choice
+from fallow.panels.controls.field import NumberField, number
+from fallow.panels.controls.page import More
+from fallow.panels.controls.slide import Slide
+
+
+@pytest.mark.parametrize(
+    ("typed", "read"),
+    [
+        ("21,5", 21.5),
+        ("21.5", 21.5),
+        ("  ", None),
+        ("", None),
+        ("-4", -4.0),
+        ("−4", -4.0),
+        (".5", 0.5),
+        ("1\u00a0000", 1000.0),
+    ],
+)
+def test_numbers_as_people_type_them(typed, read):
+    assert number(typed) == read
+
+
+@pytest.mark.parametrize("typed", ["1.500,0", "12 g", "nan", "1e3", "--2", "4,"[:1] + ",,"])
+def test_what_is_no_number_is_refused_with_the_text_seen(typed):
+    with pytest.raises(ValueError, match="is not a number") as refused:
+        number(typed)
+    assert repr(typed) in str(refused.value)
+
+
+def test_an_empty_field_is_none_and_an_impossible_one_stays_visible_with_its_reason():
+    field = NumberField(label="Temperature", unit="°C", low=-5, high=45)
+    assert field.value is None
+    field.text = "21,5"
+    assert field.value == 21.5
+    field.text = "77"
+    assert (field.text, field.value) == ("77", None)
+    assert field.message == "Temperature is 77; it goes from -5 to 45 °C. Correct it, or leave it empty."
+    field.text = ""
+    assert (field.value, field.message) == (None, "")
+
+
+def test_a_slider_refuses_what_lies_outside_its_ends():
+    slide = Slide(label="Days held", unit="days", low=1, high=60, step=1, value=21)
+    with pytest.raises(ValueError, match="Days held is 90; it goes from 1 to 60 days"):
+        slide.value = 90
+    assert slide.value == 21
+
+
+def test_a_choice_is_one_of_its_options():
+    choice = Choice(label="Experiment", options=["harbour-rota", "mine"])
+    assert choice.value == "harbour-rota"
+    with pytest.raises(ValueError, match="Choose one of these"):
+        choice.value = "theirs"
+    with pytest.raises(ValueError, match="nothing to choose from"):
+        Choice(label="Experiment", options=[])
+
+
+def test_a_button_calls_its_method_and_hides_no_failure():
+    pressed = []
+    button = Button(label="Pin", act=lambda: pressed.append(1))
+    button.presses += 1
+    assert pressed == [1]
+
+    def fail():
+        message = "the jar is empty"
+        raise ValueError(message)
+
+    with pytest.raises(ValueError, match="the jar is empty"):
+        Button(label="Pin", act=fail).presses += 1
+
+
+def test_an_answer_is_one_sentence_or_the_reason_for_none():
+    answer = Answer()
+    answer.refuse(ValueError("31 °C is above 30 °C"))
+    assert (answer.text, answer.trouble) == ("31 °C is above 30 °C", True)
+    answer.say("Ripe about 07:40.")
+    assert (answer.text, answer.trouble) == ("Ripe about 07:40.", False)
+
+
+def test_notes_show_text_as_text():
+    note = Note()
+    note.tell("<b>rye</b>", pd.DataFrame({"flour": ["<i>rye</i>"], "grams": [20]}), "")
+    assert "<p>&lt;b&gt;rye&lt;/b&gt;</p>" in note.markup
+    assert "&lt;i&gt;rye&lt;/i&gt;" in note.markup
+    assert note.markup.count("<p>") == 1
+
+
+def test_more_folds_and_unfolds():
+    more = More([Slide(label="a", unit="", low=0, high=1, step=1, value=0)])
+    assert more.inside.layout.display == "none"
+    more.switch.presses += 1
+    assert (more.inside.layout.display, more.switch.label) == ("grid", "Less")
+
+
+def test_a_live_chart_is_described_once_and_then_fed():
+    rows = ledger_rows(two_feeds())
+    chart = live.LiveChart(chart=dressed_with(rows), description="two feeds")
+    spec = chart.spec
+    chart.feed(data=rows.data, signals=rows.signals, description="moved")
+    assert chart.spec is spec
+    assert set(spec["datasets"]) - {"empty"} == set(chart.update["data"])
+    assert set(chart.update["signals"]) == {param["name"] for param in spec["params"]}
+    assert chart.description == "moved"
+
+
+def test_the_script_with_vega_is_bundled_once_and_kept_whole(tmp_path, monkeypatch):
+    made = []
+
+    def bundle(script, vl_version):
+        made.append(vl_version)
+        return f"// bundled\n{script}"
+
+    monkeypatch.setattr(live.vl_convert, "javascript_bundle", bundle)
+    monkeypatch.setattr(live.sys, "prefix", str(tmp_path))
+    live.script.cache_clear()
+    first = live.script()
+    live.script.cache_clear()
+    assert live.script() == first
+    assert len(made) == 1
+    assert [path.suffix for path in (tmp_path / "share" / "fallow").iterdir()] == [".js"]
+    live.script.cache_clear()
+
+
+@pytest.mark.parametrize("control", [Slide, NumberField, Choice, Button, Answer, Note])
+def test_every_control_lets_go_of_its_model_when_it_is_removed(control):
+    assert control._esm.count("model.on(") == control._esm.count("model.off(")
+    assert issubclass(control, traitlets.HasTraits)
+
+
+@pytest.mark.parametrize("control", [Slide, NumberField, Choice, Button])
+def test_keys_pressed_in_a_control_stay_there(control):
+    assert "event.stopPropagation()" in control._esm
