@@ -57,7 +57,8 @@ def even_shares(*, count: int, columns: int, seed: int) -> Array:
     """Return points that fill the unit cube evenly, with one point in the middle of each slice of every column.
 
     Multiples of an irrational vector, n * (g^-1, g^-2, ...) modulo 1 with g^(columns + 1) = g + 1, from a start set by
-    ``seed``, each column then replaced by its ranks (from memory: generalised golden ratio, Latin hypercube).
+    ``seed``; each column is replaced by its ranks, then, from ten draws a column on, re-ranked so that no column tells
+    of another (from memory: generalised golden ratio; Latin hypercube; Iman & Conover 1982).
 
     >>> sorted(even_shares(count=4, columns=2, seed=1)[:, 1].tolist())
     [0.125, 0.375, 0.625, 0.875]
@@ -71,7 +72,17 @@ def even_shares(*, count: int, columns: int, seed: int) -> Array:
     start = np.random.SeedSequence(seed).generate_state(columns, np.uint64) / 2.0**64
     steps = golden ** -np.arange(1.0, columns + 1.0)
     share = (start + np.arange(1, count + 1)[:, None] * steps) % 1.0
-    return np.asarray((share.argsort(axis=0).argsort(axis=0) + 0.5) / count)
+    return _ranked(share) if count < 10 * columns else _uncorrelated(_ranked(share))
+
+
+def _ranked(values: Array) -> Array:
+    return np.asarray((values.argsort(axis=0).argsort(axis=0) + 0.5) / len(values))
+
+
+def _uncorrelated(share: Array) -> Array:
+    normal = ndtri(share)
+    mixed = np.linalg.cholesky(np.atleast_2d(np.corrcoef(normal.T)))
+    return _ranked(np.linalg.solve(mixed, normal.T).T)
 
 
 def interval(values: Array, *, shares: tuple[float, ...] = (0.05, 0.5, 0.95)) -> tuple[float, ...]:

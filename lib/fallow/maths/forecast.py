@@ -69,7 +69,7 @@ def yeast_forecast(
     >>> kitchen = Profile.constant(temp_c=26, hours=24)
     >>> draws = culture_draws(count=500, seed=7)
     >>> print(yeast_forecast(dilution=3, profile=kitchen, draws=draws, cold=CREEP))
-    yeast clock: ripe after about 5.0 h (3.7 to 6.6 h)
+    yeast clock: ripe after about 5.0 h (3.7 to 6.5 h)
     """
     hours = hours_to_ripe(
         dilution=dilution,
