@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import reduce
 
 import numpy as np
 import numpy.typing as npt
@@ -89,8 +88,10 @@ class Recipe:
         """Give the names of the coefficients and one row of numbers for each row of ``table``."""
         named: Named = [("Intercept", np.ones(len(table)))] if self.intercept else []
         for term in self.terms:
-            coded: list[Named] = [part.code(table, full=full) for part, full in term]
-            named += reduce(_times, coded)
+            product: Named = [("", np.ones(len(table)))]
+            for part, full in term:
+                product = _times(product, part.code(table, full=full))
+            named += product
         return [name for name, _ in named], np.column_stack([values for _, values in named])
 
     @property
@@ -100,7 +101,7 @@ class Recipe:
 
 
 def _times(left: Named, right: Named) -> Named:
-    return [(f"{a}:{b}", x * y) for a, x in left for b, y in right]
+    return [(f"{a}:{b}" if a else b, x * y) for a, x in left for b, y in right]
 
 
 def learn(formula: Formula, table: pd.DataFrame, counts: Floats) -> Recipe:

@@ -34,6 +34,11 @@ class Formula:
     terms: tuple[tuple[Factor, ...], ...]
     intercept: bool = True
 
+    def __str__(self) -> str:
+        start = [] if self.intercept else ["0"]
+        terms = [":".join(str(factor) for factor in term) for term in self.terms]
+        return " + ".join([*start, *terms]) or "1"
+
     @property
     def columns(self) -> tuple[str, ...]:
         """The table columns the formula needs, each once, in the order they are first named."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -25,6 +26,16 @@ class Patterns:
     place: npt.NDArray[np.intp]
     kept: npt.NDArray[np.intp]
     last_feed: int
+    jar: pd.Series = field(repr=False)
+
+    @cached_property
+    def jars(self) -> int:
+        """How many jars the rows belong to; counted when asked, for it costs more than a fit when there are many."""
+        return int(self.jar.nunique())
+
+    def fewer_jars_than(self, number: int) -> bool:
+        """Say whether there are fewer, without counting where the rows alone decide (a jar has a row per feed)."""
+        return len(self.kept) < number * self.last_feed and self.jars < number
 
     def only(self, wanted: npt.NDArray[np.bool_]) -> Patterns:
         """Keep some of the patterns, and the rows of the risk table that lead to them."""
@@ -32,7 +43,15 @@ class Patterns:
         stays = wanted[self.place]
         rows = self.rows[wanted].reset_index(drop=True)
         place, kept = number[self.place[stays]], self.kept[stays]
-        return Patterns(rows, self.at_risk[wanted], self.events[wanted], place, kept, self.last_feed)
+        return replace(
+            self,
+            rows=rows,
+            jar=self.jar[stays],
+            at_risk=self.at_risk[wanted],
+            events=self.events[wanted],
+            place=place,
+            kept=kept,
+        )
 
 
 def collapse(table: pd.DataFrame, columns: tuple[str, ...]) -> Patterns:
@@ -63,7 +82,7 @@ def collapse(table: pd.DataFrame, columns: tuple[str, ...]) -> Patterns:
     events = np.bincount(place, weights=recovered[kept]).astype(float)
     rows = table.iloc[kept[first]][list(columns)].reset_index(drop=True)
     last = int(table["feed"].iloc[kept].max()) if "feed" in table else 1
-    return Patterns(rows, at_risk, events, place, kept, last)
+    return Patterns(rows, at_risk, events, place, kept, last, table["jar"].iloc[kept])
 
 
 def _zero_or_one(table: pd.DataFrame) -> Floats:

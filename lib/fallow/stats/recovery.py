@@ -46,24 +46,23 @@ def fit_recovery(
     patterns = collapse(table, wanted.columns)
     lost = len(table) - len(patterns.kept)
     remarks = (f"{lost} rows have a missing covariate and were left out.",) if lost else ()
-    jars = int(table["jar"].iloc[patterns.kept].nunique())
-    penalty = jars < PENALTY_BELOW_JARS if jeffreys is None else jeffreys
-    fit = _climbed(wanted, patterns, link, jars, remarks, penalty=penalty)
-    return fit if penalty else _bounded(fit, wanted)
+    penalty = patterns.fewer_jars_than(PENALTY_BELOW_JARS) if jeffreys is None else jeffreys
+    fit = _climbed(wanted, patterns, link, remarks, penalty=penalty)
+    return fit if penalty else _bounded(fit)
 
 
 def _climbed(
-    formula: Formula, patterns: Patterns, link: Link, jars: int, remarks: tuple[str, ...], *, penalty: bool
+    formula: Formula, patterns: Patterns, link: Link, remarks: tuple[str, ...], *, penalty: bool
 ) -> RecoveryFit:
     recipe = learn(formula, patterns.rows, patterns.at_risk)
     names, matrix = recipe.matrix(patterns.rows)
     design = whiten(names, matrix, patterns.at_risk)
     likelihood = HazardLikelihood(design.matrix, patterns.at_risk, patterns.events, link, penalty)
     peak = highest(likelihood, design.level(_typical(patterns.at_risk, patterns.events)))
-    return RecoveryFit(recipe, design, likelihood, peak, patterns, jars, remarks)
+    return RecoveryFit(formula, recipe, design, likelihood, peak, patterns, remarks)
 
 
-def _bounded(fit: RecoveryFit, formula: Formula) -> RecoveryFit:
+def _bounded(fit: RecoveryFit) -> RecoveryFit:
     """Take out rows that plain likelihood fits with a hazard of 0 or 1, until what is left has a finite estimate.
 
     Such rows add nothing to the likelihood at its (infinite) maximum, so the rest is estimated without them.
@@ -74,14 +73,14 @@ def _bounded(fit: RecoveryFit, formula: Formula) -> RecoveryFit:
     inside = ~(none | every)
     if inside.all():
         return fit
-    jars, link = fit.jars, fit.likelihood.link
+    link = fit.likelihood.link
     if not inside.any():
         remark = "Plain likelihood has no finite estimate here, so the Jeffreys penalty was used."
-        return _climbed(formula, fit.patterns, link, jars, (*fit.remarks, remark), penalty=True)
+        return _climbed(fit.formula, fit.patterns, link, (*fit.remarks, remark), penalty=True)
     rows = int(fit.likelihood.at_risk[~inside].sum())
     remark = f"{rows} rows are fitted exactly by a hazard of 0 or 1, which has no finite estimate; they were left out."
-    left = _climbed(formula, fit.patterns.only(inside), link, jars, (*fit.remarks, remark), penalty=False)
-    return _bounded(left, formula)
+    left = _climbed(fit.formula, fit.patterns.only(inside), link, (*fit.remarks, remark), penalty=False)
+    return _bounded(left)
 
 
 def _typical(at_risk: Floats, events: Floats) -> float:

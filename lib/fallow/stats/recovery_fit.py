@@ -10,6 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from fallow.stats.coding import Recipe
+from fallow.stats.formula import Formula
 from fallow.stats.likelihood import HazardLikelihood, Peak
 from fallow.stats.patterns import Patterns
 from fallow.stats.profile_likelihood import Linear, LogCumulativeHazard, profile_bounds
@@ -45,12 +46,12 @@ class Feeds(float):
 class RecoveryFit:
     """A fitted hazard of recovery by feed. Intervals are 90 % profile likelihood."""
 
+    formula: Formula
     recipe: Recipe
     design: Design
     likelihood: HazardLikelihood
     peak: Peak
     patterns: Patterns
-    jars: int
     remarks: tuple[str, ...]
 
     @property
@@ -70,6 +71,11 @@ class RecoveryFit:
         return "expected (Fisher) information of the likelihood without penalty, at the estimate"
 
     @property
+    def jars(self) -> int:
+        """How many jars the fit rests on."""
+        return self.patterns.jars
+
+    @property
     def recoveries(self) -> int:
         """How many recoveries the fit rests on."""
         return int(self.likelihood.events.sum())
@@ -87,7 +93,7 @@ class RecoveryFit:
             notes.append("No jar recovered, so only a lower limit of the feeds needed can be told.")
         if self.recoveries and self.recoveries == int(self.likelihood.at_risk.sum()):
             notes.append("Every jar recovered at the first feed it was seen at, so only an upper limit can be told.")
-        if self.jars < FEW_JARS:
+        if self.patterns.fewer_jars_than(FEW_JARS):
             notes.append(f"Intervals from fewer than {FEW_JARS} jars are approximate.")
         return tuple(notes)
 
