@@ -1,15 +1,14 @@
-"""A culture carried through feeds: mass is conserved, old flour thins out by the dilution, old acid too."""
+"""A culture carried through feeds: mass is conserved, old flour thins out by the dilution feed after feed."""
 
 from __future__ import annotations
 
 import math
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fallow.maths.culture import Culture, old_acid_fraction, steady_acid
+from fallow.maths.culture import Culture
 from fallow.maths.feeds import Feed
 
 RATIOS = st.lists(
@@ -48,29 +47,12 @@ def test_a_stiff_seed_pulls_the_mix_down() -> None:
     assert jar.after(feed).hydration_fraction == pytest.approx(0.5)
 
 
-def test_old_acid_of_science_5_5() -> None:
-    for dilution, left in ((3, (0.333, 0.111, 0.037)), (6, (0.167, 0.028, 0.0046)), (11, (0.091, 0.008, 0.0008))):
-        found = [old_acid_fraction(dilutions=[dilution] * feeds) for feeds in (1, 2, 3)]
-        assert found == pytest.approx(left, abs=5e-4)
-    assert steady_acid(made_per_cycle=2.0, dilution=np.array([3.0, 11.0])) == pytest.approx([3.0, 2.2])
-
-
-def test_steady_acid_is_where_feeding_settles() -> None:
-    """Independent route: iterate make-then-dilute until nothing changes."""
-    acid = 0.0
-    for _ in range(200):
-        acid = acid / 4.0 + 1.7
-    assert steady_acid(made_per_cycle=1.7, dilution=4) == pytest.approx(acid)
-
-
 def test_bad_input() -> None:
     jar = Culture.of(total_g=30, hydration_fraction=1.0, flour_shares={"bread": 1.0})
     with pytest.raises(ValueError, match="40 g are asked of a jar of 30 g"):
         jar.taken(grams=40)
     with pytest.raises(ValueError, match="hydration_fraction is 0; it must be above zero"):
         Culture.of(total_g=30, hydration_fraction=0, flour_shares={"bread": 1.0})
-    with pytest.raises(ValueError, match="dilution is 1; a feed makes more"):
-        steady_acid(made_per_cycle=1, dilution=1)
     with pytest.raises(ValueError, match="flour_g is 0"):
         Culture(water_g=10, flours_g={})
     with pytest.raises(ValueError, match="grams is nan"):

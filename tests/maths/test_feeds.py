@@ -28,7 +28,7 @@ def test_the_feed_of_the_design() -> None:
 
 
 def test_published_feed_algebra(reference: Callable[[str], dict[str, Any]]) -> None:
-    table = reference("feed_algebra.json")
+    table = reference("feed_mixes.json")
     for row in table["rows"]:
         feed = Feed.from_ratio(row["in"]["ratio"], seed_g=30, flour_shares=BREAD)
         seed = Culture.of(total_g=30, hydration_fraction=row["in"]["seed_hydration_fraction"], flour_shares=BREAD)

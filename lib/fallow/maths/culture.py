@@ -1,4 +1,7 @@
-"""What is in the jar, carried forward feed after feed: its flours, its water, its old acid."""
+"""What is in the jar, carried forward feed after feed: its flours and its water.
+
+The old acid thins out likewise: ``fallow.maths.acid.residual_acid_fraction``.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from fallow.maths.arguments import FloatOrArray, Number, finite, not_negative, plain, positive
+from fallow.maths.arguments import FloatOrArray, Number, not_negative, plain, positive
 from fallow.maths.feeds import Feed, checked_shares
 
 _SLACK_G = 1e-9
@@ -112,35 +115,3 @@ def prefermented_fraction(*, inoculation_fraction: Number, hydration_fraction: N
     inoculation = positive("inoculation_fraction", inoculation_fraction)
     old = inoculation / (1 + positive("hydration_fraction", hydration_fraction))
     return plain(np.asarray(old / (old + 1)))
-
-
-def old_acid_fraction(*, dilutions: Number) -> FloatOrArray:
-    """Return what is left of the acid of before after these feeds: 1 over the product of their dilutions.
-
-    Source: mass balance; science.md 5.5 (three feeds of D 6: 0.0046).
-
-    >>> round(old_acid_fraction(dilutions=[6, 6, 6]), 4)
-    0.0046
-    """
-    return plain(np.asarray(1.0 / np.prod(_dilutions(dilutions))))
-
-
-def steady_acid(*, made_per_cycle: Number, dilution: Number) -> FloatOrArray:
-    """Return the acid at which feeding settles when each cycle makes ``made_per_cycle``: m D/(D - 1), in m's unit.
-
-    Source: mass balance; science.md 5.5 (1.5 m at D 3, 1.1 m at D 11).
-
-    >>> round(steady_acid(made_per_cycle=1, dilution=3), 2), round(steady_acid(made_per_cycle=1, dilution=11), 2)
-    (1.5, 1.1)
-    """
-    by = _dilutions(dilution)
-    return plain(np.asarray(not_negative("made_per_cycle", made_per_cycle) * by / (by - 1.0)))
-
-
-def _dilutions(dilution: Number) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
-    value = finite("dilution", dilution)
-    if np.any(value <= 1):
-        seen = float(value[value <= 1].flat[0])
-        message = f"dilution is {seen:g}; a feed makes more of the seed, so it is above 1. Give Feed(...).dilution."
-        raise ValueError(message)
-    return value
