@@ -51,3 +51,26 @@ def no_sideways_scroll(page: Page) -> None:
         "() => Math.max(...[...document.querySelectorAll('.jp-Cell')].map(e => e.scrollWidth - e.clientWidth))"
     )
     assert spare <= 1, f"{spare} pixels stand out sideways"
+
+
+COLLISIONS = """() => {
+    const svg = document.querySelector(".fallow-chart svg"), paper = svg.getBoundingClientRect();
+    const words = [...svg.querySelectorAll("text")].filter(t => t.textContent.trim() && !t.hasAttribute("stroke"))
+        .map(t => [t.textContent, t.getBoundingClientRect()]);
+    const found = [];
+    words.forEach(([one, a], i) => {
+        if (a.left < paper.left - 1 || a.right > paper.right + 1 || a.top < paper.top - 1 || a.bottom > paper.bottom + 1)
+            found.push(`${one} leaves the paper`);
+        words.slice(i + 1).forEach(([other, b]) => {
+            const wide = Math.min(a.right, b.right) - Math.max(a.left, b.left);
+            const high = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+            if (wide > 1 && high > 3) found.push(`${one} / ${other}`);
+        });
+    });
+    return found;
+}"""
+
+
+def no_colliding_words(page: Page) -> None:
+    """See that no word of the chart lies on another or is cut by the paper's edge."""
+    assert page.evaluate(COLLISIONS) == []

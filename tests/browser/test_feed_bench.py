@@ -6,7 +6,7 @@ import re
 
 import pytest
 from playwright.sync_api import expect
-from tests.browser.moves import no_sideways_scroll, timed_moves
+from tests.browser.moves import no_colliding_words, no_sideways_scroll, timed_moves
 
 pytestmark = pytest.mark.browser
 
@@ -27,6 +27,7 @@ def test_a_slider_moves_picture_and_sentence_and_two_settings_stand_side_by_side
     page.get_by_role("button", name="Pin as B").click()
     expect(page.locator("th", has_text=re.compile("^B$"))).to_be_visible()
     expect(page.get_by_text("24 °C, 20 °C from 01:00")).to_have_count(2)
+    no_colliding_words(page)
     lab.picture(page, "feed_bench_1280")
     page.set_viewport_size({"width": 768, "height": 1100})
     no_sideways_scroll(page)
