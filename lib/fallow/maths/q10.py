@@ -6,7 +6,7 @@ import numpy as np
 
 from fallow.maths.arguments import Array, FloatOrArray, Number, finite, plain, positive
 
-GAS_CONSTANT_J_PER_MOL_K = 8.314462618  # CODATA 2018, exact
+GAS_CONSTANT_J_PER_MOL_K = 8.31446261815324  # CODATA 2018, exact
 ZERO_C_IN_K = 273.15
 
 
