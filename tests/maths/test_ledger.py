@@ -213,11 +213,13 @@ def test_twice_the_dilution_is_one_doubling_time_later(curve: Curve, temp_c: flo
     assert np.diff(hours) == pytest.approx(LN2 / (0.9 * float(curve.per_hour(temp_c=temp_c))), rel=1e-9)
 
 
-def test_the_trade_fact_behind_c_and_what_follows_from_it() -> None:
+def test_the_trade_fact_behind_c_and_what_follows_from_it(reference: Callable[[str], dict[str, Any]]) -> None:
     """1:1:1 at 26 degC peaks at about 5 h (common practice, no source); 1:5:5 then follows at 8.1 h (science.md D1)."""
+    table = reference("ledger_time_to_peak.json")
     kitchen = Profile.constant(temp_c=26, hours=24)
-    hours = hours_to_ripe(dilution=np.array([3, 11]), profile=kitchen, curve=GAENZLE_1998_YEAST, ripening_doublings=1.4)
-    assert hours == pytest.approx([5.0, 8.1], abs=0.05)
+    for row in table["rows"]:
+        hours = hours_to_ripe(**row["in"], profile=kitchen, curve=GAENZLE_1998_YEAST, ripening_doublings=1.4)
+        assert hours == pytest.approx(row["out"], abs=table["tolerance"]["abs"])
 
 
 def test_feeds_by_the_clock_of_science_d3() -> None:
