@@ -43,8 +43,7 @@ def main() -> None:
 def words(*, port: int | None, browser: bool) -> list[str]:
     """Return what follows the environment's Python to serve this folder, to this machine only, with a token."""
     chosen = [
-        "-m",
-        "jupyterlab",
+        str(ROOT / "binder" / "serve.py"),
         f"--ServerApp.root_dir={ROOT}",
         "--ServerApp.ip=127.0.0.1",
         "--ServerApp.answer_yes=True",

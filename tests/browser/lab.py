@@ -21,7 +21,8 @@ A test asks for the fixture ``lab`` (see conftest.py here) and carries the mark 
 - Wait with ``expect(...)`` for what the reader would see, never for a time.
 - ``page.set_viewport_size`` or ``lab.open(..., width=768, height=1024)`` changes the width.
 - ``lab.output(page, 1)`` is the output of the second cell (Markdown cells count); scope a locator to it when two match.
-- Read ``aria-valuetext``, not ``aria-valuenow``. A cell with hidden source has no prompt.
+- Read ``aria-valuetext``, not ``aria-valuenow``. A control must stop its keydown events from rising, or the
+  notebook takes the arrows.
 - Pictures go to the test's own temporary folder, or to the folder named in FALLOW_PICTURES.
 """
 
@@ -188,8 +189,8 @@ class Lab:
         return page.locator(".jp-Notebook .jp-Cell").nth(number)
 
     def output(self, page: Page, number: int) -> Any:
-        """Return what one cell shows."""
-        return self.cell(page, number).locator(".jp-OutputArea").first
+        """Return what one cell shows (its last output, when it has several)."""
+        return self.cell(page, number).locator(".jp-OutputArea-output").last
 
     def picture(self, page: Page, name: str) -> Path:
         """Take a screenshot and return where it is."""

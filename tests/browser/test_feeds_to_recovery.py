@@ -6,7 +6,6 @@ import re
 
 import pytest
 from playwright.sync_api import expect
-
 from tests.browser.moves import no_colliding_words, no_sideways_scroll, timed_moves
 
 pytestmark = pytest.mark.browser

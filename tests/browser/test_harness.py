@@ -18,6 +18,7 @@ class Days(anywidget.AnyWidget):
         const label = document.createElement("label"), input = document.createElement("input");
         label.textContent = "Days held, days"; input.type = "range"; input.value = model.get("value");
         input.addEventListener("input", () => { model.set("value", Number(input.value)); model.save_changes(); });
+        input.addEventListener("keydown", event => event.stopPropagation());  // else the notebook takes the arrows
         label.append(input); el.append(label);
     }}"""
 days, sentence = Days(), ipywidgets.HTML("<div role='status'>21 days</div>")
