@@ -1,0 +1,50 @@
+"""Where work with a live starter can hurt someone: said beside the plan, deferring to local food-safety rules."""
+
+from __future__ import annotations
+
+from fallow.maths.defaults import DEFAULTS
+from fallow.plans.places import Place
+
+LOCAL_RULES = "Your local food-safety rules and licensed practice come first; this workbook does not replace them."
+CLOSED_LID = "Never screw or clamp the lid: a sealed jar can build over a bar of pressure. Leave it loose."
+RAW_FLOUR = (
+    "Raw flour and raw starter can carry germs that acid and cold do not kill: do not taste them, wash hands and tools, "
+    "bake discard before anyone eats it."
+)
+SPOILED = (
+    "Mould, pink, orange or red, or a putrid smell end a jar: throw all of it away, wash the jar, start again from the "
+    "reserve. Grey or brown liquid alone is alcohol and water: pour it off."
+)
+WARM_BOX = (
+    "An improvised warm place can overheat: put a thermometer beside the jar, hang a note on an oven that warms one, "
+    "and never run a microwave with the jar inside."
+)
+FRIDGE = (
+    "Many fridges are warmer than they say: put a thermometer on the jar's shelf; food advice is 4 to 5 °C or below."
+)
+ALWAYS = (RAW_FLOUR, CLOSED_LID, SPOILED, LOCAL_RULES)
+_IMPROVISED_ABOVE_C = 25.0
+
+
+def for_places(places: tuple[Place, ...]) -> tuple[str, ...]:
+    """Return the cautions of a bring-back plan: above 28 degC a warning, warm boxes, and what always holds.
+
+    Sources: science.md 9 (raw flour, lids, spoilage), 1.1 (the yeast curve falls above 28 degC).
+    """
+    hottest = max(place.hottest_c for place in places)
+    warm = (WARM_BOX,) if hottest > _IMPROVISED_ABOVE_C else ()
+    hot = (_too_warm(places, hottest),) if hottest > DEFAULTS.warn_above_c else ()
+    return hot + warm + ALWAYS
+
+
+def for_cold() -> tuple[str, ...]:
+    """Return the cautions of a jar that goes to the cold."""
+    return (FRIDGE, *ALWAYS)
+
+
+def _too_warm(places: tuple[Place, ...], hottest: float) -> str:
+    name = next(place.name for place in places if place.hottest_c == hottest)
+    return (
+        f"{name} is {hottest:g} °C: above {DEFAULTS.warn_above_c:g} °C the yeast slows while the acid goes on; above "
+        f"{DEFAULTS.refuse_above_c:g} °C it soon stops. A little cooler is safer for the culture."
+    )

@@ -1,0 +1,106 @@
+"""The doubt of a plan as a fixed set of draws, the same for every candidate, so that like is compared with like."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import gammaincinv, ndtri
+
+from fallow.maths.defaults import DEFAULTS, Spread
+
+Array = npt.NDArray[np.float64]
+
+
+_COMMON_RISE_RATIO = 2.5
+
+
+@dataclass(frozen=True, kw_only=True)
+class Culture:
+    """What is believed about a culture: pace and ripening constants, each a middle with its standard deviation.
+
+    Our choice until the culture's own feeds replace them (``fallow.maths.defaults``). ``rise_ratio`` is height at the
+    peak over height after the feed (2.5; common practice, no source: 2 to 3).
+    """
+
+    pace: Spread = DEFAULTS.pace
+    ripening_doublings: Spread = DEFAULTS.ripening_doublings
+    lab_ripening_doublings: Spread = DEFAULTS.lab_ripening_doublings
+    rise_ratio: float = _COMMON_RISE_RATIO
+
+
+@dataclass(frozen=True, kw_only=True)
+class Draws:
+    """One row per draw: paces and ripening constants of both clocks, doublings owed, one temperature offset per place.
+
+    ``chill`` multiplies what another night in the cold takes (mean 1); the last offset is the fridge's.
+    """
+
+    pace: Array
+    lab_pace: Array
+    ripening: Array
+    lab_ripening: Array
+    owed: Array
+    chill: Array
+    offsets_c: Array
+
+    @property
+    def size(self) -> int:
+        """How many draws there are."""
+        return len(self.pace)
+
+    def taken(self, rows: npt.NDArray[np.intp]) -> Draws:
+        """Return the draws of ``rows``, in that order; a row may come more than once."""
+        return Draws(**{name: values[rows] for name, values in vars(self).items()})
+
+
+def drawn(
+    *, culture: Culture, owed_mean: float, owed_sd: float, offsets: int, offset_sd_c: float, size: int, seed: int
+) -> Draws:
+    """Return ``size`` evenly spread draws of what is not known.
+
+    Derived: evenly spread points pushed through the inverse of each distribution; equal seeds give equal plans.
+    Paces are lognormal (never zero), ripening constants and temperatures normal, doublings owed gamma.
+
+    >>> some = drawn(culture=Culture(), owed_mean=1.6, owed_sd=0.8, offsets=2, offset_sd_c=0.6, size=512, seed=1)
+    >>> round(float(some.owed.mean()), 2), round(float(some.pace.std()), 2)
+    (1.6, 0.12)
+    """
+    even = even_points(size=size, dimensions=5 + offsets, seed=seed)
+    normal = ndtri(even)
+    ripening, lab_ripening = culture.ripening_doublings, culture.lab_ripening_doublings
+    return Draws(
+        pace=_lognormal(culture.pace, normal[:, 0]),
+        lab_pace=_lognormal(culture.pace, normal[:, 1]),
+        ripening=ripening.middle + ripening.sd * normal[:, 2],
+        lab_ripening=lab_ripening.middle + lab_ripening.sd * normal[:, 3],
+        owed=gamma_quantile(even[:, 4], mean=owed_mean, sd=owed_sd),
+        chill=gamma_quantile(even[:, 4], mean=1.0, sd=DEFAULTS.owed_relative_sd),
+        offsets_c=offset_sd_c * normal[:, 5:],
+    )
+
+
+def even_points(*, size: int, dimensions: int, seed: int) -> Array:
+    """Return ``size`` points of the unit cube, one in the middle of each of ``size`` equal slices of every margin.
+
+    Derived: a Latin hypercube (memory: McKay, Beckman and Conover 1979). What a plan asks is nearly a sum over the
+    margins, for which it beats random points. The order of each margin is that of random numbers, so it does not hang
+    on how a library shuffles.
+    """
+    order = np.random.Generator(np.random.PCG64(seed)).random((size, dimensions)).argsort(axis=0)
+    return np.asarray((order + 0.5) / size)
+
+
+def gamma_quantile(chance: Array, *, mean: float, sd: float) -> Array:
+    """Return quantiles of the gamma distribution with this mean and standard deviation; all 0 when the mean is 0."""
+    if mean <= 0:
+        return np.zeros_like(chance)
+    if sd <= 0:
+        return np.full_like(chance, mean)
+    shape = (mean / sd) ** 2
+    return np.asarray(gammaincinv(shape, chance) * mean / shape)
+
+
+def _lognormal(spread: Spread, normal: Array) -> Array:
+    return np.asarray(spread.middle * np.exp(spread.sd / spread.middle * normal))

@@ -1,0 +1,135 @@
+"""What a chosen chain comes to, draw by draw: when each feed is ripe, what each seed owes, and the chance at the end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from fallow.maths.draws import interval
+from fallow.plans.chains import EARLY, LATE, OWED_LIMIT
+from fallow.plans.draws import Array, Draws
+from fallow.plans.kitchen import BEYOND_HOURS, Kitchen
+
+_FINE_HOURS = 0.25
+
+
+@dataclass(frozen=True, kw_only=True)
+class Step:
+    """One feed on the plan's own clock: at hour ``at``, in ``place``, diluting by 2 ** ``log``.
+
+    ``cold_at`` is the hour at which it goes to the cold (inf: it does not), ``mix_c`` the temperature the mix comes to
+    (NaN: that of its place).
+    """
+
+    at: float
+    place: int
+    log: float
+    cold_at: float = np.inf
+    mix_c: float = np.nan
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outcome:
+    """Hour of ripe, doublings owed by the seed, and doublings past ripe at the next act: a row a feed, a column a draw.
+
+    ``ready`` says of each draw whether it is ready for dough at the end.
+    """
+
+    ripe: Array
+    owed: Array
+    past: Array
+    ready: npt.NDArray[np.bool_]
+
+    @property
+    def chance(self) -> float:
+        """Return the share of draws ready for dough at the end."""
+        return float(np.mean(self.ready))
+
+    def ripe_between(self, feed: int) -> tuple[float, ...]:
+        """Return low, median and high of the hour at which ``feed`` is ripe (90 %)."""
+        return interval(self.ripe[feed])
+
+
+@dataclass(frozen=True, kw_only=True)
+class Course:
+    """What a chain runs against: the kitchen, the draws, what the first seed owes, and the hour of the dough."""
+
+    kitchen: Kitchen
+    draws: Draws
+    owed: Array
+    end: float
+
+    def outcome(self, steps: tuple[Step, ...]) -> Outcome:
+        """Follow a chain by the ledger: each feed owes what the one before left, and what the cold took meanwhile.
+
+        W_after = max(0, W + log2(D) - pace * earned); ready at the end when the last feed is from half a doubling before
+        ripe to two after it and its seed owed at most half a doubling (design law).
+        """
+        owed, owing, past = self.owed, [], []
+        for step, stop in zip(steps, self._stops(steps), strict=True):
+            owing.append(owed)
+            earned = earned_by(step=step, hours=np.array([stop]), kitchen=self.kitchen)[0]
+            past.append(earned - step.log - owed - self.draws.ripening)
+            owed = np.maximum(0.0, owed + step.log - earned)
+            if stop > step.cold_at:
+                owed = owed + self.draws.chill * self.kitchen.chill_doublings(hours=stop - step.cold_at)
+        ripe = [self._ripe(step, w) for step, w in zip(steps, owing, strict=True)]
+        ready = (past[-1] >= -EARLY) & (past[-1] <= LATE) & (owing[-1] <= OWED_LIMIT)
+        return Outcome(ripe=np.stack(ripe), owed=np.stack(owing), past=np.stack(past), ready=ready)
+
+    def chance(self, steps: tuple[Step, ...]) -> float:
+        """Return the chance of being ready at the end, without the hours of ripe."""
+        owed = self.owed
+        for step, stop in zip(steps, self._stops(steps), strict=True):
+            seed_owed = owed
+            earned = earned_by(step=step, hours=np.array([stop]), kitchen=self.kitchen)[0]
+            owed = np.maximum(0.0, owed + step.log - earned)
+            if stop > step.cold_at:
+                owed = owed + self.draws.chill * self.kitchen.chill_doublings(hours=stop - step.cold_at)
+        past = earned - step.log - seed_owed - self.draws.ripening
+        return float(np.mean((past >= -EARLY) & (past <= LATE) & (seed_owed <= OWED_LIMIT)))
+
+    def latest(self, steps: tuple[Step, ...], *, slots: Array, chance: float) -> tuple[float, ...]:
+        """Return for each feed the latest slot, others fixed, at which the chance is still at least ``chance``.
+
+        NaN where it never is. A slot is a waking quarter of an hour before the next act.
+        """
+        latest = []
+        for feed, (step, stop) in enumerate(zip(steps, self._stops(steps), strict=True)):
+            best = np.nan
+            for at in slots[(slots >= step.at) & (slots < min(stop, step.cold_at))]:
+                moved = (*steps[:feed], replace(step, at=float(at)), *steps[feed + 1 :])
+                best = float(at) if self.chance(moved) >= chance else best
+            latest.append(best)
+        return tuple(latest)
+
+    def _stops(self, steps: tuple[Step, ...]) -> list[float]:
+        return [step.at for step in steps[1:]] + [self.end]
+
+    def _ripe(self, step: Step, owed: Array) -> Array:
+        return ripe_hour(step=step, needed=step.log + owed + self.draws.ripening, kitchen=self.kitchen)
+
+
+def earned_by(*, step: Step, hours: Array, kitchen: Kitchen) -> Array:
+    """Return what a feed has earned by each hour (a row each): warming up, in its place, and in the cold."""
+    warm_end = np.minimum(hours, step.cold_at)
+    earned = kitchen.earned(place=step.place, start=step.at, end=warm_end)
+    if np.isfinite(step.mix_c):
+        earned = earned - kitchen.warming(place=step.place, mix_c=step.mix_c, hours=warm_end - step.at)
+    if np.isfinite(step.cold_at):
+        earned = earned + kitchen.earned_chilled(place=step.place, hours=np.maximum(hours - step.cold_at, 0.0))
+    return earned
+
+
+def ripe_hour(*, step: Step, needed: Array, kitchen: Kitchen) -> Array:
+    """Return the hour at which each draw has earned what it needs; inf when not within two days past the plan's end."""
+    grid = np.arange(step.at, kitchen.span.hours + BEYOND_HOURS - 1.0, _FINE_HOURS)
+    earned = earned_by(step=step, hours=grid, kitchen=kitchen)
+    there = earned >= needed
+    after = np.maximum(there.argmax(axis=0), 1)
+    column = np.arange(len(needed))
+    low, high = earned[after - 1, column], earned[after, column]
+    share = np.clip((needed - low) / np.maximum(high - low, 1e-12), 0.0, 1.0)
+    return np.asarray(np.where(there.any(axis=0), grid[after - 1] + share * _FINE_HOURS, np.inf))

@@ -1,0 +1,75 @@
+"""Where a jar can stand: a name, a temperature by day and one by night; too hot a place is refused."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from fallow.maths.arguments import kitchen_temperature
+from fallow.maths.defaults import DEFAULTS
+
+Warmth = float | tuple[float, float] | Mapping[str, float]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Place:
+    """One place with its temperature in degC while the household is awake and while it sleeps."""
+
+    name: str
+    day_c: float
+    night_c: float
+
+    @property
+    def hottest_c(self) -> float:
+        """Return the higher of the two temperatures."""
+        return max(self.day_c, self.night_c)
+
+    @property
+    def text(self) -> str:
+        """Return the place in words.
+
+        >>> Place(name="kitchen", day_c=22, night_c=18.5).text
+        'kitchen, 22 °C by day and 18.5 °C by night'
+        """
+        if self.day_c == self.night_c:
+            return f"{self.name}, {self.day_c:g} °C"
+        return f"{self.name}, {self.day_c:g} °C by day and {self.night_c:g} °C by night"
+
+
+def read_places(places: Mapping[str, Warmth]) -> tuple[Place, ...]:
+    """Return the places a baker named, or refuse: none at all, or one above 30 degC.
+
+    Each is one temperature, a pair (day, night), or {"day": ..., "night": ...}. Our choice of limits (science.md 1.1:
+    the yeast curve collapses above 30 degC; science.md 9: never above 30).
+
+    >>> [place.text for place in read_places({"kitchen": (22, 19), "warm box": 28})]
+    ['kitchen, 22 °C by day and 19 °C by night', 'warm box, 28 °C']
+    >>> read_places({"oven": 35})
+    Traceback (most recent call last):
+    ValueError: oven is 35 °C; a plan warms a jar to at most 30 °C. Let it cool, or choose another place.
+    """
+    if not places:
+        message = "places is empty; a jar must stand somewhere. Name a place, as in {'kitchen': 22}."
+        raise ValueError(message)
+    return tuple(_place(str(name), warmth) for name, warmth in places.items())
+
+
+def _place(name: str, warmth: Warmth) -> Place:
+    if isinstance(warmth, Mapping):
+        day, night = warmth["day"], warmth["night"]
+    elif isinstance(warmth, tuple):
+        day, night = warmth
+    else:
+        day = night = warmth
+    place = Place(
+        name=name,
+        day_c=float(kitchen_temperature(f"{name} by day", day)),
+        night_c=float(kitchen_temperature(f"{name} by night", night)),
+    )
+    if place.hottest_c > DEFAULTS.refuse_above_c:
+        message = (
+            f"{name} is {place.hottest_c:g} °C; a plan warms a jar to at most {DEFAULTS.refuse_above_c:g} °C. "
+            "Let it cool, or choose another place."
+        )
+        raise ValueError(message)
+    return place
