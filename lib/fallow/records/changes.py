@@ -69,7 +69,7 @@ def read_changes(folder: Path) -> tuple[list[dict[str, Any]], list[Problem]]:
     changes: list[dict[str, Any]] = []
     problems = []
     try:
-        lines = path.read_text(encoding="utf-8-sig").splitlines() if path.exists() else []
+        lines = _lines(path) if path.exists() else []
     except (OSError, UnicodeDecodeError) as error:
         return [], [
             Problem(file=FILE, rule=f"it cannot be read ({error})", next_step="Bring back the file the library wrote.")
@@ -105,3 +105,8 @@ def changes_frame(changes: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
         for row in one["rows"]
     ]
     return pd.DataFrame(rows, columns=list(COLUMNS))
+
+
+def _lines(path: Path) -> list[str]:
+    # only a line feed ends a line: a note may hold other separators that splitlines would break at
+    return path.read_bytes().decode("utf-8-sig").rstrip("\n").split("\n") if path.stat().st_size else []

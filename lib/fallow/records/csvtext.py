@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -12,6 +13,7 @@ from fallow.records.schema import Table
 
 _BOM = b"\xef\xbb\xbf"
 _DELIMITERS = ",;\t"
+_NEEDS_QUOTES = re.compile(r'[,"\r\n]')
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,8 +81,9 @@ def _delimiter(table: Table, text: str) -> str:
 
 
 def _in_house_form(table: Table, data: bytes, header: Sequence[str], delimiter: str) -> bool:
+    first = ",".join(header) + "\n"
     ordered = tuple(header[: len(table.names)]) == table.names
-    return ordered and delimiter == "," and data.endswith(b"\n") and not data.startswith(_BOM) and b"\r\n" not in data
+    return ordered and delimiter == "," and data.startswith(first.encode("utf-8")) and data.endswith(b"\n")
 
 
 def _columns(table: Table, header: Sequence[str], numbered: Sequence[tuple[int, list[str]]]) -> Sheet:
@@ -134,6 +137,9 @@ def write_lines(rows: Iterable[Sequence[str]]) -> bytes:
     >>> write_lines([["J1", "1", 'said "ripe", was not']])
     b'J1,1,"said ""ripe"", was not"\n'
     """
-    out = io.StringIO(newline="")
-    csv.writer(out, lineterminator="\n").writerows(rows)
-    return out.getvalue().encode("utf-8")
+    return "".join(f"{','.join(map(_quoted, row))}\n" for row in rows).encode("utf-8")
+
+
+def _quoted(cell: str) -> str:
+    # csv.writer of Python 3.11 leaves a lone carriage return bare, which then reads back as the end of a row
+    return f'"{cell.replace(chr(34), chr(34) * 2)}"' if _NEEDS_QUOTES.search(cell) else cell

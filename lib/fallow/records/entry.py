@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Mapping, Sequence
 
 import pandas as pd
 
 from fallow.records.cells import TIME_TEXT, cell_text, house_texts, typed
+from fallow.records.changes import RowChange
 from fallow.records.checks import cell_problems, keys_of, link_problems
 from fallow.records.crosschecks import together
 from fallow.records.csvtext import Sheet, write_lines
@@ -16,6 +18,7 @@ from fallow.records.schema import BY_NAME, TABLES, TIME, Table
 from fallow.records.store import Held, Store
 from fallow.records.times import read_times
 
+_UNKEEPABLE = re.compile("[\x00\ud800-\udfff]")
 TextRow = dict[str, str]
 Batch = Mapping[str, Sequence[TextRow]]
 
@@ -31,6 +34,9 @@ def text_row(table: Table, values: Mapping[str, object]) -> TextRow:
             raise ValueError(message)
     row = {name: cell_text(values.get(name)) for name in table.names}
     for name in table.names:
+        if _UNKEEPABLE.search(row[name]):
+            message = f"{name} holds {row[name]!r}; NUL and half characters cannot be kept. Type it again by hand."
+            raise ValueError(message)
         if table.by_name[name].type == TIME:
             row[name] = read_times([row[name]])[1][0]
         if name in table.key:
@@ -87,6 +93,15 @@ def appended(held: Held, texts: Sequence[TextRow]) -> Edit:
     return Edit(file=held.table.file, data=whole_file(held, {}) + lines)
 
 
+def made_rows(batch: Batch) -> list[RowChange]:
+    """Return new rows as changes.jsonl tells them."""
+    return [
+        RowChange(table=name, key={part: row[part] for part in BY_NAME[name].key}, before=None, after=row)
+        for name, rows in batch.items()
+        for row in rows
+    ]
+
+
 def whole_file(held: Held, replaced: Mapping[int, TextRow | None]) -> bytes:
     """Return a table's whole file in the house form, some rows (by position) replaced or, where None, taken out."""
     texts = house_texts(table=held.table, sheet=held.sheet, rows=held.frame)
@@ -107,3 +122,10 @@ def table_named(name: str) -> Table:
         )
         raise ValueError(message)
     return BY_NAME[name]
+
+
+def usual_kind(feed: object) -> str:
+    """Return the kind of a feed by its number: below 0 baseline, 0 the last before the cold, above recovery."""
+    if not isinstance(feed, int):
+        return ""
+    return "baseline" if feed < 0 else "last" if feed == 0 else "recovery"

@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 import pandas as pd
 
-from fallow.records.changes import FILE as CHANGES_FILE
-from fallow.records.changes import RowChange, behind, change_line, changes_frame, now, read_changes
-from fallow.records.csvtext import write_lines
-from fallow.records.entry import Batch, appended, judge, table_named, text_row
+from fallow.records.begin import begin, said
+from fallow.records.changes import behind, change_line, changes_frame, now, read_changes
+from fallow.records.entry import Batch, appended, judge, made_rows, table_named, text_row, usual_kind
 from fallow.records.journal import Edit, commit, locked
 from fallow.records.mending import Key, Mended, correct, restore, undo, withdraw
 from fallow.records.package import FILE as PACKAGE_FILE
-from fallow.records.package import Package, RecoveryRule, checked_time_zone, slug, write_package
+from fallow.records.package import Package, RecoveryRule, checked_flour, checked_time_zone, slug, write_package
 from fallow.records.problems import Problem, refuse
-from fallow.records.schema import BY_NAME, TABLES
 from fallow.records.store import Store
 from fallow.records.views import counting, plain, with_flours
 
@@ -72,32 +71,17 @@ class Experiment:
         flours
             Flours beside the known ones: name (a word that can stand in a formula) and what it is.
         """
-        path = Path(folder)
-        if path.exists() and (not path.is_dir() or any(path.iterdir())):
-            message = (
-                f"{path} holds something already; an experiment begins in a new or empty folder. Choose another name."
-            )
-            raise ValueError(message)
         package = Package(
-            title=_said("title", title),
-            question=_said("question", question),
+            title=said("title", title),
+            question=said("question", question),
             name=slug(title),
             created=created or now(),
             time_zone=checked_time_zone(time_zone),
             rule=rule or RecoveryRule(),
-            flours=dict(flours or {}),
+            flours={checked_flour(name): holds for name, holds in (flours or {}).items()},
         )
-        path.mkdir(parents=True, exist_ok=True)
-        readme = f"# {package.title}\n\n{package.question}\n\n## What was done\n\n## What was found\n"
-        edits = [
-            Edit(file=PACKAGE_FILE, data=write_package(package)),
-            Edit(file="README.md", data=readme.encode("utf-8")),
-            *(Edit(file=table.file, data=write_lines([table.names])) for table in TABLES if not table.optional),
-            Edit(file=CHANGES_FILE, data=b""),
-        ]
-        with locked(path):
-            commit(path, edits)
-        return cls(path)
+        begin(Path(folder), package)
+        return cls(Path(folder))
 
     def __repr__(self) -> str:
         return f"Experiment({str(self.folder)!r})"
@@ -229,7 +213,6 @@ class Experiment:
 
         Without ``kind`` feed 0 is the last before the cold, 1, 2, ... are recovery feeds, those below 0 baseline.
         """
-        usual = "baseline" if feed < 0 else "last" if feed == 0 else "recovery"
         if flours_g is not None and not flours_g:
             message = (
                 "flours_g is empty; a feed needs flour. Give each flour's grams, or None where nobody wrote them down."
@@ -238,7 +221,7 @@ class Experiment:
         row = {
             "jar": jar,
             "feed": feed,
-            "kind": kind or usual,
+            "kind": kind or usual_kind(feed),
             "at": at,
             "seed_g": seed_g,
             "water_g": water_g,
@@ -256,6 +239,21 @@ class Experiment:
         listed = rows.to_dict("records") if isinstance(rows, pd.DataFrame) else rows
         self.add({"temperatures": [{str(name): value for name, value in row.items()} for row in listed]})
 
+    def declare_flour(self, *, flour: str, holds: str) -> None:
+        """Let this experiment know a flour beside the usual ones: its name (small letters, digits, _) and what it is."""
+        self._store.refresh()
+        self._may_change()
+        said("holds", holds)
+        checked_flour(flour)
+        with locked(self.folder):
+            self._store.refresh_locked()
+            package = self._store.package
+            edit = Edit(
+                file=PACKAGE_FILE, data=write_package(replace(package, flours={**package.flours, flour: holds}))
+            )
+            line = change_line(did="declare flour", rows=(), reason=f"{flour}: {holds}")
+            commit(self.folder, [edit, behind(self.folder, line)])
+
     def add(self, rows: Mapping[str, Sequence[Mapping[str, object]]]) -> None:
         """Add rows to several tables as one change; one problem refuses them all and leaves the disk as it was."""
         batch: Batch = {name: [text_row(table_named(name), row) for row in given] for name, given in rows.items()}
@@ -265,13 +263,8 @@ class Experiment:
         with locked(self.folder):
             self._store.refresh_locked()
             refuse(judge(self._store, batch))
-            made = [
-                RowChange(table=name, key={part: row[part] for part in BY_NAME[name].key}, before=None, after=row)
-                for name, given in batch.items()
-                for row in given
-            ]
             edits = [appended(self._store.tables[name], given) for name, given in batch.items() if given]
-            commit(self.folder, [*edits, behind(self.folder, change_line(did="add", rows=made))])
+            commit(self.folder, [*edits, behind(self.folder, change_line(did="add", rows=made_rows(batch)))])
 
     def withdraw(self, table: str, key: Key, reason: str) -> None:
         """Let a row no longer count, with the reason; it stays in the file, and its key stays taken.
@@ -304,10 +297,3 @@ class Experiment:
 
     def _may_change(self) -> None:
         refuse(self._store.package_problems)
-
-
-def _said(name: str, text: str) -> str:
-    if not text.strip():
-        message = f"{name} is empty; an experiment says what it is and what it asks. Write a sentence."
-        raise ValueError(message)
-    return text.strip()

@@ -186,18 +186,36 @@ def finish(folder: Path) -> None:
     path = journal_path(folder)
     if not path.exists():
         return
-    entries = json.loads(path.read_bytes())
-    edits = [Edit(file=entry["file"], data=base64.b64decode(entry["data"]), keep=entry["keep"]) for entry in entries]
-    for edit, entry in zip(edits, entries, strict=True):
-        if not _between(folder / edit.file, edit, *entry["before"]):
+    planned = _planned(path)
+    for edit, length, checksum in planned:
+        if not _between(folder / edit.file, edit, length, checksum):
             message = (
                 f"{edit.file} was edited after a save was cut off; finishing that save would overwrite it. Look into "
                 f"{WORK_FOLDER}/journal, bring back {edit.file} as it was, or remove the journal to give up that save."
             )
             raise ValueError(message)
-    for edit in edits:
+    for edit, _, _ in planned:
         _apply(folder, edit)
     _take_away(folder)
+
+
+def _planned(path: Path) -> list[tuple[Edit, int, int]]:
+    """Read a journal; it may come with a folder from elsewhere, so it may name files of its own folder only."""
+    try:
+        planned = []
+        for entry in json.loads(path.read_bytes()):
+            edit = Edit(file=entry["file"], data=base64.b64decode(entry["data"]), keep=int(entry["keep"]))
+            length, checksum = entry["before"]
+            if Path(edit.file).name != edit.file or edit.file.startswith(".") or edit.keep < 0:
+                raise ValueError(edit.file)
+            planned.append((edit, int(length), int(checksum)))
+    except (ValueError, TypeError, KeyError) as error:
+        message = (
+            f"{WORK_FOLDER}/journal is no journal of this library ({error}); nothing was changed. Remove it if you do "
+            "not know where it comes from."
+        )
+        raise ValueError(message) from error
+    return planned
 
 
 def _between(path: Path, edit: Edit, length: int, checksum: int) -> bool:

@@ -99,13 +99,7 @@ def _find(store: Store, table: Table, key: Key) -> tuple[int, TextRow]:
     """Return a row's position and its cells."""
     held = _whole_held(store, table)
     refuse([problem for problem in held.problems if not problem.row])
-    if isinstance(key, Mapping):
-        given = dict(key)
-    else:
-        given = dict(zip(table.key, [key] if isinstance(key, str) else key, strict=False))
-    if set(given) != set(table.key):
-        message = f"the key is {key!r}; a row of {table.file} is found by {', '.join(table.key)}. Give all of them."
-        raise ValueError(message)
+    given = _given(table, key)
     texts = {name: [cell_text(given[name]) if name in given else ""] for name in table.names}
     wanted, misread = typed(table=table, sheet=Sheet(columns=texts, rows=[0]))
     refuse(misread)
@@ -118,6 +112,19 @@ def _find(store: Store, table: Table, key: Key) -> tuple[int, TextRow]:
         raise ValueError(message)
     house = house_texts(table=table, sheet=held.sheet, rows=held.frame)
     return found[0], {name: house[name][found[0]] for name in held.sheet.columns}
+
+
+def _given(table: Table, key: Key) -> dict[str, object]:
+    """Return a key by column, or refuse one that does not name the table's columns."""
+    if isinstance(key, Mapping):
+        given = dict(key)
+    else:
+        parts: Sequence[object] = [key] if isinstance(key, str) else key
+        given = dict(zip(table.key, parts, strict=True)) if len(parts) == len(table.key) else {}
+    if set(given) != set(table.key):
+        message = f"the key is {key!r}; a row of {table.file} is found by {', '.join(table.key)}. Give all of them."
+        raise ValueError(message)
+    return given
 
 
 def _whole_held(store: Store, table: Table) -> Held:

@@ -11,7 +11,7 @@ from typing import Any
 
 import fallow
 from fallow.records.problems import Problem
-from fallow.records.schema import NUMBER, PLAN, SCHEMA_VERSION, TABLES, TEXT, Column, Table
+from fallow.records.schema import FEEDS, NUMBER, PLAN, SCHEMA_VERSION, TABLES, TEXT, Column, Table
 
 FILE = "datapackage.json"
 DATA_LICENCE = "CC0-1.0"
@@ -69,6 +69,27 @@ def checked_time_zone(name: str) -> str:
         message = (
             f"time_zone is {name!r}; it must be an IANA name. Write it as in 'Europe/Berlin' or 'America/New_York'."
         )
+        raise ValueError(message)
+    return name
+
+
+def flour_fault(name: str) -> str:
+    """Return the rule a flour's name breaks, or nothing.
+
+    >>> flour_fault("t65"), flour_fault("water")
+    ('', "water_g is a column of feeds already, so no flour may be called 'water'")
+    """
+    if not re.fullmatch(r"[a-z][a-z0-9_]*", name):
+        return "a flour's name must be of small letters, digits and _, so that it can stand in a formula"
+    if f"{name}_g" in FEEDS.by_name or name == "flour":
+        return f"{name}_g is a column of feeds already, so no flour may be called {name!r}"
+    return ""
+
+
+def checked_flour(name: str) -> str:
+    """Return a flour's name, or refuse it."""
+    if fault := flour_fault(name):
+        message = f"flour is {name!r}; {fault}. Choose another name, as in 't65' or 'red_wheat'."
         raise ValueError(message)
     return name
 
@@ -219,6 +240,10 @@ def _said_wrong(package: Package) -> list[Problem]:
         rule = "it must be an IANA time zone"
         step = "Write it as in 'Europe/Berlin' or 'America/New_York'."
         problems.append(Problem(file=FILE, column="time_zone", value=package.time_zone, rule=rule, next_step=step))
+    for name in package.flours:
+        if flour_fault(name):
+            step = "Rename it in datapackage.json and in feed_flours.csv."
+            problems.append(Problem(file=FILE, column="flours", value=name, rule=flour_fault(name), next_step=step))
     if package.schema_version > SCHEMA_VERSION:
         rule = f"this Fallow ({fallow.__version__}) reads records up to version {SCHEMA_VERSION}"
         step = f"Open it with Fallow {package.library_version or 'of a later version'} or newer; nothing was changed."
