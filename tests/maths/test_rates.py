@@ -14,6 +14,7 @@ from fallow.maths.rates import (
     GAENZLE_1998_YEAST,
     PUBLISHED_CURVES,
     SALVADO_2011_YEAST,
+    CardinalForm,
     PublishedCurve,
     TailForm,
     cardinal_general,
@@ -174,3 +175,37 @@ def test_a_line_through_two_rates_gives_them_back() -> None:
 def test_what_cannot_be_is_refused_in_one_sentence(call: object, said: str) -> None:
     with pytest.raises(ValueError, match=said):
         call()  # type: ignore[operator]
+
+
+def test_temperature_and_ph_multiply() -> None:
+    """The gamma concept (Zwietering et al. 1992): 20 degC of 4.5/32.5/41 times pH 4.5 of 3.9/5.25/6.7 is 0.33648."""
+    warm = cardinal_rate(temp_c=20, min_c=4.5, opt_c=32.5, max_c=41, opt_per_hour=1)
+    assert warm * cardinal_ph(ph=4.5, min_ph=3.9, opt_ph=5.25, max_ph=6.7) == pytest.approx(0.33648, abs=5e-6)
+
+
+def test_two_lines_through_published_cold_rates_agree() -> None:
+    """L. plantarum, pH 6 and pH 7 pairs: Tmin 4.54 and 4.78 degC, inside the 3.4 to 8.3 read for 20 strains."""
+    lows = [
+        square_root_from_rates(cold_c=7, cold_per_hour=cold, warm_c=13, warm_per_hour=warm)[1]
+        for cold, warm in ((0.0042, 0.0498), (0.0040, 0.0549))
+    ]
+    assert lows == pytest.approx([4.54, 4.78], abs=0.005)
+    assert all(3.4 < low < 8.3 for low in lows)
+
+
+@pytest.mark.parametrize(
+    ("temp_c", "yeast_hours", "lab_hours"),
+    [(2, 136.8, 36.1), (4, 83.8, 26.6), (8, 32.6, 14.7), (15, 7.34, 5.48), (24, 1.90, 1.85), (28, 1.66, 1.30)],
+)
+def test_doubling_times_as_tabled_for_bakers(temp_c: float, yeast_hours: float, lab_hours: float) -> None:
+    """Computed elsewhere from the two equations (science.md 1.1), three figures."""
+    doubling = [np.log(2) / curve.per_hour(temp_c=temp_c) for curve in (GAENZLE_1998_YEAST, GAENZLE_1998_LAB)]
+    assert doubling == pytest.approx([yeast_hours, lab_hours], rel=4e-3)
+
+
+def test_a_cardinal_curve_is_checked_when_it_is_made() -> None:
+    with pytest.raises(ValueError, match="opt_c is 20"):
+        CardinalForm(min_c=10, opt_c=20, max_c=40, opt_per_hour=1)
+    grid = np.linspace(-10, 60, 141)
+    whole = cardinal_rate(temp_c=grid, min_c=0.74, opt_c=32.8, max_c=45.9, opt_per_hour=0.449)
+    assert np.array_equal(SALVADO_2011_YEAST.per_hour(temp_c=grid), whole)

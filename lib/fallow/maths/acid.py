@@ -40,7 +40,7 @@ def undissociated_mmol_per_l(
 
     Notes
     -----
-    Source: derived from Henderson-Hasselbalch. Check (science.md 5.4): a ripe starter of dough yield 160 with 43.3
+    Source: derived from Henderson-Hasselbalch. Check: a ripe starter of dough yield 160 with 43.3
     mmol/kg lactic acid at pH 3.89. Yeast stops at 150 mmol/L undissociated acetic acid (Gaenzle 1998).
 
     >>> water = (60 + 14) / 160
@@ -72,7 +72,7 @@ class TitratableAcidity:
 
     Notes
     -----
-    Source: definition; the two conventions are told in science.md 5.2. Sample sizes convert, endpoints do not. Check
+    Source: definition. Sample sizes convert, endpoints do not: flour buffers differently on the way to each. Check
     A3:
 
     >>> TitratableAcidity(ml=6.6, endpoint_ph=8.5, sample_g=10).mmol_per_kg
@@ -106,7 +106,7 @@ class TitratableAcidity:
     def for_sample(self, *, sample_g: float) -> TitratableAcidity:
         """Return what another sample size would have taken, to the same endpoint (by proportion).
 
-        Check (science.md 5.1): 13 mL for 15 g is 8.7 mL for 10 g.
+        Check: 13 mL for 15 g is 8.7 mL for 10 g.
 
         >>> round(TitratableAcidity(ml=13, endpoint_ph=6.6, sample_g=15).for_sample(sample_g=10).ml, 1)
         8.7
@@ -148,7 +148,7 @@ def fermentation_quotient(*, lactic_mmol_per_kg: Number, acetic_mmol_per_kg: Num
 def residual_acid_fraction(*, dilution: Number, feeds: Number) -> FloatOrArray:
     """Return what share of the old acid is left after some feeds: D^-n.
 
-    Source: derived (each feed divides what was there by D). Check (science.md 5.5): two feeds of D 6.
+    Source: derived (each feed divides what was there by D). Check: two feeds of D 6.
 
     >>> round(residual_acid_fraction(dilution=6, feeds=2), 3)
     0.028
@@ -160,7 +160,7 @@ def residual_acid_fraction(*, dilution: Number, feeds: Number) -> FloatOrArray:
 def steady_acid(*, made: Number, dilution: Number) -> FloatOrArray:
     """Return the acid at the end of each feed when every feed makes ``made`` and dilutes by D: m D/(D - 1).
 
-    Source: derived (geometric series). In the unit of ``made``. Check (science.md 5.5): 1.5 m at D 3, 1.1 m at D 11.
+    Source: derived (geometric series). In the unit of ``made``. Check: 1.5 m at D 3, 1.1 m at D 11.
 
     >>> round(steady_acid(made=1, dilution=3), 2), round(steady_acid(made=1, dilution=11), 2)
     (1.5, 1.1)

@@ -57,7 +57,7 @@ def baranyi_history(*, earned_efolds: Number, start: Number, ceiling: Number, la
 
     Notes
     -----
-    Source: derived from the two differential equations of Baranyi & Roberts 1994 (oracles.md 1.2); holds while the lag
+    Source: derived from the two differential equations of Baranyi & Roberts 1994; holds while the lag
     follows the same mu(T). Checked against scipy, mpmath and R's deSolve. The first fixed-grid value after the start:
 
     >>> ten = 2.302585092994046
@@ -81,7 +81,7 @@ def baranyi_efolds_to_share(*, share: Number, start: Number, ceiling: Number, la
 
     Notes
     -----
-    Source: derived from Baranyi & Roberts 1994 (science.md 3.2); check P5, half of the ceiling:
+    Source: derived from Baranyi & Roberts 1994; check P5, half of the ceiling:
 
     >>> ten = 2.302585092994046
     >>> round(baranyi_efolds_to_share(share=0.5, start=6 * ten, ceiling=8 * ten, lag_efolds=1.2) / 0.4, 6)
@@ -107,7 +107,7 @@ def baranyi_hours_to_share(
 ) -> FloatOrArray:
     """Return the hours until a share of the ceiling is reached at one temperature; 0 when it is there from the start.
 
-    t = ln[1 + (E - 1) exp(h0)]/mu, the inverse of ``baranyi`` (derived; science.md 3.2; check P5).
+    t = ln[1 + (E - 1) exp(h0)]/mu, the inverse of ``baranyi`` (derived; check P5).
 
     >>> ten = 2.302585092994046
     >>> round(baranyi_hours_to_share(share=0.9, start=6 * ten, ceiling=8 * ten, rate_per_hour=0.4, lag_hours=3), 6)

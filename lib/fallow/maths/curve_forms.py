@@ -8,7 +8,7 @@ from typing import Protocol
 import numpy as np
 
 from fallow.maths.arguments import Array, FloatOrArray, Number, finite, plain
-from fallow.maths.cardinal import cardinal_rate
+from fallow.maths.cardinal import cardinal_rate, share_of_best
 
 
 class Form(Protocol):
@@ -82,6 +82,15 @@ class CardinalForm:
     max_c: float
     opt_per_hour: float
 
+    def __post_init__(self) -> None:
+        cardinal_rate(
+            temp_c=self.opt_c,
+            min_c=self.min_c,
+            opt_c=self.opt_c,
+            max_c=self.max_c,
+            opt_per_hour=self.opt_per_hour,
+        )
+
     @property
     def optimum_c(self) -> float:
         """Topt itself."""
@@ -94,8 +103,5 @@ class CardinalForm:
 
     def per_hour(self, *, temp_c: Array) -> Array:
         """Return the growth rate per hour."""
-        return np.asarray(
-            cardinal_rate(
-                temp_c=temp_c, min_c=self.min_c, opt_c=self.opt_c, max_c=self.max_c, opt_per_hour=self.opt_per_hour
-            )
-        )
+        low, best, high = np.asarray(self.min_c), np.asarray(self.opt_c), np.asarray(self.max_c)
+        return np.asarray(self.opt_per_hour * share_of_best(temp_c, low, best, high, np.asarray(2.0)))

@@ -25,7 +25,7 @@ def weibull_log10_loss(*, days: Number, delta_days: Number, shape: Number) -> Fl
     Notes
     -----
     Source: Mafart, Couvert, Gaillard & Leguerinel 2002, Int. J. Food Microbiol. 72:107-113. At ``delta_days`` the
-    loss is 1 for every shape (D4). Check (science.md 4.3, delta 92 days):
+    loss is 1 for every shape (D4). Check (delta 92 days):
 
     >>> round(weibull_log10_loss(days=180, delta_days=92, shape=2), 3)
     3.828
@@ -39,7 +39,7 @@ def weibull_log10_loss(*, days: Number, delta_days: Number, shape: Number) -> Fl
 def first_order_surviving_fraction(*, days: Number, per_day: Number) -> FloatOrArray:
     """Return the share alive after ``days`` when each day takes the same share of the rest: exp(-k t).
 
-    Source: first-order decay (textbook). Check (science.md 4.1, brewing yeast at 5 degC):
+    Source: first-order decay (textbook). Check (brewing yeast at 5 degC):
 
     >>> round(first_order_surviving_fraction(days=30, per_day=0.02514), 2)
     0.47

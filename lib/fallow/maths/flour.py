@@ -30,7 +30,7 @@ def on_other_moisture_percent(
 def same_dry_g(*, flour_g: Number, moisture_percent: Number, to_moisture_percent: Number = 14.0) -> FloatOrArray:
     """Return how much flour of another moisture holds the same dry matter: m (100 - m1)/(100 - m2).
 
-    Source: definition. Check (science.md 8): 100 g at 11 % is 103.5 g at 14 %.
+    Source: definition. Check: 100 g at 11 % is 103.5 g at 14 %.
 
     >>> round(same_dry_g(flour_g=100, moisture_percent=11), 1)
     103.5
@@ -42,7 +42,7 @@ def same_dry_g(*, flour_g: Number, moisture_percent: Number, to_moisture_percent
 def protein_percent(*, nitrogen_percent: Number, per_nitrogen: Number = WHEAT_PROTEIN_PER_NITROGEN) -> FloatOrArray:
     """Return protein from nitrogen, both on one moisture basis: N * 5.70 for wheat.
 
-    Source: the usual conversion factor for wheat (science.md 8).
+    Source: the usual conversion factor for wheat.
 
     >>> round(protein_percent(nitrogen_percent=2.0), 1)
     11.4

@@ -13,7 +13,7 @@ ATMOSPHERE_KPA = 101.325
 CO2_G_PER_MOL = 44.0095
 GLUCOSE_G_PER_MOL = 180.156
 MALTOSE_G_PER_MOL = 342.297
-STARTER_G_PER_ML = 1.13  # a stirred starter (science.md 6); without any air Choi & Okos 1986 gives 1.15 to 1.17
+STARTER_G_PER_ML = 1.13  # a stirred starter; without any air Choi & Okos 1986 gives 1.15 to 1.17
 CLOSED_JAR_CAUTION = (
     "Never clamp or screw a lid tight on a live starter: gas can build up more than one atmosphere of pressure and "
     "burst the glass. Leave the lid loose, in the fridge too."
@@ -100,7 +100,7 @@ def gas_behind_rise(
 
     Notes
     -----
-    Source: derived (stoichiometry, ideal gas). Check (science.md 6): 100 g doubled take 0.65 % of the flour as sugar,
+    Source: derived (stoichiometry, ideal gas). Check: 100 g doubled take 0.65 % of the flour as sugar,
     and lose 0.16 g of weight if all the gas leaves.
 
     >>> rise = gas_behind_rise(starter_g=100, rise_factor=2, hydration_fraction=1)
@@ -129,7 +129,7 @@ def gas_behind_rise(
 def warming_factor(*, from_c: Number, to_c: Number) -> FloatOrArray:
     """Return how much a bubble swells by warming alone: T2/T1 in kelvin. That part of a rise is not fermentation.
 
-    Source: ideal gas at constant pressure. Check (science.md 6): from the fridge to the bench.
+    Source: ideal gas at constant pressure. Check: from the fridge to the bench.
 
     >>> round(warming_factor(from_c=4, to_c=25), 4)
     1.0758
@@ -140,7 +140,7 @@ def warming_factor(*, from_c: Number, to_c: Number) -> FloatOrArray:
 def dissolved_co2_g_per_l(*, temp_c: Number, pressure_kpa: Number = ATMOSPHERE_KPA) -> FloatOrArray:
     """Return how much CO2 water takes up under its own gas: k = 3.3e-4 exp[2400 (1/T - 1/298.15)] mol/(m3 Pa).
 
-    Source: Henry's law; its constant and its temperature dependence from memory. Check (science.md 6): 2.71 g/L
+    Source: Henry's law; its constant and its temperature dependence from memory. Check: 2.71 g/L
     at 4 degC, 1.47 at 25: cold dough holds nearly twice as much, which comes out on warming.
 
     >>> [round(float(g), 2) for g in dissolved_co2_g_per_l(temp_c=[4, 25])]
@@ -162,7 +162,7 @@ def closed_jar_gauge_kpa(*, co2_mmol: Number, headspace_ml: Number, water_ml: Nu
 
     Notes
     -----
-    Source: derived (ideal gas, Henry's law). Check (science.md 9): 200 g making 50 mmol/kg under 100 mL of air, about
+    Source: derived (ideal gas, Henry's law). Check: 200 g making 50 mmol/kg under 100 mL of air, about
     1.3 bar at 25 degC, and 2.5 bar if nothing dissolved. Show ``CLOSED_JAR_CAUTION`` beside it.
 
     >>> round(closed_jar_gauge_kpa(co2_mmol=10, headspace_ml=100, water_ml=107, temp_c=25))

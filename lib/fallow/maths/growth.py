@@ -72,7 +72,7 @@ def three_phase(
 
     Notes
     -----
-    Source: Buchanan, Whiting & Damert 1997, Food Microbiol. 14:313-326. Check (science.md 3.3: 3 to 8 log10, slope 0.2,
+    Source: Buchanan, Whiting & Damert 1997, Food Microbiol. 14:313-326. Check (3 to 8 log10, slope 0.2,
     lag 3 h):
 
     >>> three_phase(hours=10, start=3, ceiling=8, rate_per_hour=0.2, lag_hours=3)

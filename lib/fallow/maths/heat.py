@@ -22,7 +22,7 @@ from fallow.maths.defaults import DEFAULTS
 Part = tuple[Number, Number, Number]
 
 WATER_KJ_PER_KG_K = 4.18  # IAPWS-95 gives 4.179 to 4.192 from 10 to 40 degC
-FLOUR_KJ_PER_KG_K = 1.8  # our choice: handbooks give 1.3 to 2.0 (science.md B13)
+FLOUR_KJ_PER_KG_K = 1.8  # our choice: handbooks give 1.3 to 2.0
 
 
 def water_temp_c(*, target_c: Number, parts: Sequence[Part], water_g: Number) -> FloatOrArray:
@@ -133,7 +133,7 @@ def plan_water(
     """Return the water to use, kept between ``coldest_c`` and ``hottest_c``, and say when that misses the target.
 
     Source of the limit: water above 35 to 38 degC hurts the culture where it lands (common practice, no source); 1
-    degC is ice water. Check (science.md 7.2): as much cold starter as flour and water would ask for 46 degC.
+    degC is ice water. Check: as much cold starter as flour and water would ask for 46 degC.
 
     >>> plan = plan_water(target_c=27, parts=[(100, 5, 3.02), (100, 20, 1.75)], water_g=100)
     >>> plan.used_c, round(plan.asked_c, 1), round(plan.reached_c, 1)

@@ -62,7 +62,7 @@ def q10_rate(*, temp_c: Number, reference_per_hour: Number, reference_c: Number,
     """Return a rate per hour at a temperature from a rate known at another: mu = mu_ref Q10^((T - Tref)/10).
 
     Source: van 't Hoff's rule (textbook). The trade's 10 % per degC is Q10 2.59 and holds near 23 degC only for a
-    starter's yeast (science.md 1.1).
+    starter's yeast.
 
     >>> round(q10_rate(temp_c=24, reference_per_hour=1, reference_c=14, q10=2.59), 2)
     2.59
@@ -74,7 +74,7 @@ def q10_rate(*, temp_c: Number, reference_per_hour: Number, reference_c: Number,
 def q10_from_rates(*, cold_c: Number, cold_per_hour: Number, warm_c: Number, warm_per_hour: Number) -> FloatOrArray:
     """Return the Q10 between two rates: (mu2/mu1)^(10/(T2 - T1)).
 
-    Source: van 't Hoff's rule (textbook). Death of brewing yeast between 1 and 5 degC (science.md 4.1, McCaig & Bendiak
+    Source: van 't Hoff's rule (textbook). Death of brewing yeast between 1 and 5 degC (McCaig & Bendiak
     1985) has 6.2:
 
     >>> round(q10_from_rates(cold_c=1, cold_per_hour=0.0121, warm_c=5, warm_per_hour=0.0251), 1)

@@ -69,7 +69,7 @@ def ratkowsky_rate(*, temp_c: Number, slope: Number, min_c: Number, hot_slope: N
     Notes
     -----
     Source: Ratkowsky, Lowry, McMeekin, Stokes & Chandler 1983, J. Bacteriol. 154:1222-1226. A form of 1991 squares only
-    the first bracket; the numbers of one do not fit the other. Check value (science.md 2.3, parameters from memory):
+    the first bracket; the numbers of one do not fit the other. Check value (parameters from memory):
 
     >>> round(ratkowsky_rate(temp_c=34.8926, slope=0.0377, min_c=3.29, hot_slope=0.247, max_c=43.7), 4)
     1.1154
@@ -88,7 +88,7 @@ def ratkowsky_optimum_c(*, min_c: Number, hot_slope: Number, max_c: Number) -> F
     Topt = [W(exp(c (Tmax - Tmin) + 1)) + c Tmin - 1]/c, with W the Lambert function.
 
     Source: setting the slope of Ratkowsky 1983 to zero; the closed form is in the vignettes of the R package biogrowth.
-    Check value (science.md 2.3): 34.8926 degC. W(exp(x)) is computed as Wright's omega, so that no exp can overflow.
+    Check value: 34.8926 degC. W(exp(x)) is computed as Wright's omega, so that no exp can overflow.
 
     >>> round(ratkowsky_optimum_c(min_c=3.29, hot_slope=0.247, max_c=43.7), 4)
     34.8926

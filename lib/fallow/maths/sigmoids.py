@@ -63,7 +63,7 @@ def richards(*, hours: Number, rise: Number, rate_per_hour: Number, lag_hours: N
     with np.errstate(over="ignore"):  # an infinite exponent means: not begun, or done
         steep = (1.0 + nu) * np.exp(np.log1p(nu) / nu)
         inner = np.log(nu) + 1.0 + nu + steep * ahead
-    return plain(np.asarray(top * np.exp(-np.logaddexp(0.0, inner) / nu)))
+        return plain(np.asarray(top * np.exp(-np.logaddexp(0.0, inner) / nu)))
 
 
 def _ahead(hours: Number, rise: Number, rate_per_hour: Number, lag_hours: Number) -> tuple[Array, Array]:

@@ -28,7 +28,7 @@ def water_heat_capacity_kj_per_kg_k(*, temp_c: Number) -> FloatOrArray:
     """Return the heat capacity of pure water at one atmosphere, 0 to 60 degC: a fifth-order polynomial in degC.
 
     Source: our own least-squares fit to IAPWS-95, off by less than 0.0001 kJ/(kg K). Check H2. Taking it as
-    constant misses a mix of 5 and 60 degC water by 0.02 degC (oracles.md 3), so the mixing rules do.
+    constant misses a mix of 5 and 60 degC water by 0.02 degC, so the mixing rules do.
 
     >>> round(water_heat_capacity_kj_per_kg_k(temp_c=25), 4)
     4.1813

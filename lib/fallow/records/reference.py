@@ -202,8 +202,13 @@ def _measured(model: str) -> str:
 
 
 def _off(row: Mapping[str, Any]) -> str:
-    share = "" if np.isnan(row["worst_relative"]) else f" ({row['worst_relative']:.1e} of the value)"
-    text = f"{row['worst']:.1e} {row['unit']}".rstrip() + share if row["rows"] else "none agrees"
+    if not row["rows"]:
+        text = "none agrees"
+    elif row["worst"] == 0:
+        text = "none"
+    else:
+        share = "" if np.isnan(row["worst_relative"]) else f" ({100 * row['worst_relative']:.2g} %)"
+        text = f"{row['worst']:.2g} {row['unit']}".rstrip() + share
     if row["disputed"]:
-        text += f"; {row['disputed']} more in dispute, up to {row['worst_disputed']:.1e}"
+        text += f"; {row['disputed']} in dispute, up to {row['worst_disputed']:.2g} {row['unit']}".rstrip()
     return text
