@@ -15,13 +15,8 @@ import pytest
 
 import fallow.maths
 from fallow.maths.rates import PUBLISHED_CURVES, PublishedCurve
-from fallow.records.reference import (
-    evaluate,
-    read_references,
-    reference_markdown,
-    reference_table,
-    resolve,
-)
+from fallow.records.reference import evaluate, reference_markdown, reference_table
+from fallow.records.reference_files import read_references, resolve
 
 ROOT = Path(__file__).resolve().parent.parent
 FOLDER = ROOT / "tests" / "reference"

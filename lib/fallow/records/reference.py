@@ -1,76 +1,15 @@
-"""Published numbers kept as files, and what our models make of them: one table that cannot claim more than was run.
-
-A file of ``tests/reference`` is JSON: title, source, tag (read, memory or computed), tolerance, model (a dotted name in
-fallow.maths, or null when a test of its own uses the file), test, rows of {id, in, out}. A row may carry its own tag,
-tolerance, model, unit or attribute, and ``disputed`` with the reason when source and model are known to disagree. A file
-may also carry ``attribute`` (what to read off the model's answer), ``unit``, ``range`` and ``covers``.
-"""
+"""What our models make of published numbers: one table, so that no page can claim more than was run."""
 
 from __future__ import annotations
 
-import importlib
-import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-_FLOOR = "fallow.maths."
-_KEYS = ("title", "source", "tag", "tolerance", "model", "test", "rows")
-
-
-@dataclass(frozen=True, kw_only=True)
-class ReferenceFile:
-    """One file of published numbers as it stands; ``model`` is None when the test named uses it in its own way."""
-
-    name: str
-    title: str
-    source: str
-    tag: str
-    tolerance: Mapping[str, float]
-    model: str | None
-    test: str
-    rows: tuple[Mapping[str, Any], ...]
-    attribute: str = ""
-    unit: str = ""
-    measured: str = ""
-    covers: tuple[str, ...] = ()
-
-
-def read_references(folder: Path) -> list[ReferenceFile]:
-    """Return every file of published numbers in a folder, by name.
-
-    Raises
-    ------
-    ValueError
-        When there is none, or a file is not JSON with the keys of this module.
-    """
-    paths = sorted(Path(folder).glob("*.json"))
-    if not paths:
-        message = f"{folder} holds no .json file; it must hold the published numbers. Point at tests/reference."
-        raise ValueError(message)
-    return [_read(path) for path in paths]
-
-
-def resolve(model: str) -> Any:
-    """Return what a dotted name in fallow.maths stands for.
-
-    >>> resolve("fallow.maths.rates.GAENZLE_1998_YEAST.optimum_c")
-    27.11...
-    >>> resolve("os.system")
-    Traceback (most recent call last):
-    ValueError: model is 'os.system'; it must lie in fallow.maths. Name a test of its own instead.
-    """
-    if not model.startswith(_FLOOR):
-        message = f"model is {model!r}; it must lie in fallow.maths. Name a test of its own instead."
-        raise ValueError(message)
-    found, *names = _module_and_names(model)
-    for name in names:
-        found = getattr(found, name)
-    return found
+from fallow.records.reference_files import FLOOR, ReferenceFile, module_and_names, read_references, resolve
 
 
 def evaluate(folder: Path) -> pd.DataFrame:
@@ -119,7 +58,7 @@ def reference_markdown(table: pd.DataFrame) -> str:
     lines = [head, "| --- | --- | --- | --- | --- | ---: | --- |"]
     for record in table.to_dict("records"):
         row = {str(key): value for key, value in record.items()}
-        model = str(row["model"]).removeprefix(_FLOOR)
+        model = str(row["model"]).removeprefix(FLOOR)
         cells = (
             f"`{model}`",
             row["source"],
@@ -131,26 +70,6 @@ def reference_markdown(table: pd.DataFrame) -> str:
         )
         lines.append("| " + " | ".join(str(cell).replace("|", "/") for cell in cells) + " |")
     return "\n".join(lines) + "\n"
-
-
-def _read(path: Path) -> ReferenceFile:
-    try:
-        content = json.loads(path.read_text(encoding="utf-8"))
-        absent = [key for key in _KEYS if key not in content]
-    except (ValueError, TypeError) as error:
-        message = f"{path.name} cannot be read ({error}); it must be JSON in UTF-8. Mend it or take it out."
-        raise ValueError(message) from error
-    if absent:
-        message = f"{path.name} lacks {', '.join(absent)}; every file of numbers has them. Add them."
-        raise ValueError(message)
-    known = {key: content[key] for key in (*_KEYS, "attribute", "unit") if key in content}
-    known |= {"rows": tuple(content["rows"]), "covers": tuple(content.get("covers", ()))}
-    return ReferenceFile(name=path.name, measured=content.get("range", ""), **known)
-
-
-def _module_and_names(model: str) -> tuple[Any, ...]:
-    module, *names = model.removeprefix(_FLOOR).split(".")
-    return importlib.import_module(_FLOOR + module), *names
 
 
 def _held_against(file: ReferenceFile, row: Mapping[str, Any]) -> dict[str, Any]:
@@ -192,7 +111,7 @@ def _within(tolerance: Mapping[str, float], deviation: float, relative: float) -
 
 def _measured(model: str) -> str:
     """Return the measured range of the curve that a dotted name passes through, or nothing."""
-    found, *names = _module_and_names(model)
+    found, *names = module_and_names(model)
     for name in names:
         found = getattr(found, name)
         if hasattr(found, "measured_c"):
