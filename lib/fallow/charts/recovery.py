@@ -191,9 +191,9 @@ def _jars(feeds: int) -> list[alt.Chart]:
 def _legend() -> list[alt.Chart]:
     """Name the three voices in one line above the picture, each beside the mark it has."""
     words = (
-        "counts, with 90 % band",
-        "ledger on the same schedule",
-        "recorded jars (large: like yours; open: not ready)",
+        "counts, 90 % band",
+        "ledger, same schedule",
+        "jars (large: like yours; open: not yet)",
     )
     starts, left = [], 0.0
     for text in words:
