@@ -7,7 +7,6 @@ import pandas as pd
 import pytest
 
 from fallow.plans.bring_back import bring_back
-from fallow.plans.clock import hours_between
 
 PLACES = {"kitchen": 22, "warm box": 28}
 HOME = "2026-05-15T19:00+02:00"

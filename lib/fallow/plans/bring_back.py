@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from fallow.maths.arguments import kitchen_temperature, not_negative, positive
+from fallow.maths.arguments import not_negative, positive
 from fallow.maths.defaults import DEFAULTS
 from fallow.maths.feeds import checked_shares
 from fallow.plans.clock import Awake, Moment, instant
 from fallow.plans.draws import Culture
 from fallow.plans.mass import Wish
 from fallow.plans.nearest import planned
-from fallow.plans.places import Warmth, read_places
+from fallow.plans.places import Warmth, cold_shelf, read_places
 from fallow.plans.plan import BringBack
 from fallow.plans.setting import COOLING_HOURS, FLOURS, Estimate, Setting, chance_asked, owed_doublings, started
 
@@ -93,7 +93,7 @@ def bring_back(
         culture=Culture() if culture is None else culture,
         owed_mean=mean,
         owed_sd=sd,
-        fridge_temp_c=float(kitchen_temperature("hold_temp_c", hold_temp_c)),
+        fridge_temp_c=cold_shelf("hold_temp_c", hold_temp_c),
         cooling_hours=COOLING_HOURS,
         flour_on_hand_g=float(flour_on_hand_g),
         seed=seed,

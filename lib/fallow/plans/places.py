@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from fallow.maths.arguments import kitchen_temperature
 from fallow.maths.defaults import DEFAULTS
 
+COLDEST_SHELF_C, WARMEST_SHELF_C = -1.0, 15.0
+
 Warmth = float | tuple[float, float] | Mapping[str, float]
 
 
@@ -52,6 +54,23 @@ def read_places(places: Mapping[str, Warmth]) -> tuple[Place, ...]:
         message = "places is empty; a jar must stand somewhere. Name a place, as in {'kitchen': 22}."
         raise ValueError(message)
     return tuple(_place(str(name), warmth) for name, warmth in places.items())
+
+
+def cold_shelf(name: str, temp_c: float) -> float:
+    """Return a shelf's temperature in degC, or refuse one that is no cold shelf: -1 to 15.
+
+    Our choice of limits. Below, a jar freezes, and what freezing takes is not computed: there is no published number.
+
+    >>> cold_shelf("fridge_temp_c", 39)
+    Traceback (most recent call last):
+    ValueError: fridge_temp_c is 39; a cold shelf has -1 to 15 °C. If this was Fahrenheit, write 3.9 °C.
+    """
+    temp = float(kitchen_temperature(name, temp_c))
+    if COLDEST_SHELF_C <= temp <= WARMEST_SHELF_C:
+        return temp
+    step = f"If this was Fahrenheit, write {(temp - 32) / 1.8:.1f} °C." if temp > 0 else "Frozen jars are not computed."
+    message = f"{name} is {temp:g}; a cold shelf has {COLDEST_SHELF_C:g} to {WARMEST_SHELF_C:g} °C. {step}"
+    raise ValueError(message)
 
 
 def _place(name: str, warmth: Warmth) -> Place:

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import pandas as pd
 
+from fallow.maths.feeds import Feed
+from fallow.plans.hold import Owed
+
+_TOO_FAR_DAYS = 365.0
 _NUMBERS = ("no feed", "One feed", "Two feeds", "Three feeds", "Four feeds")
 
 
@@ -11,6 +15,15 @@ def bring_back(*, table: pd.DataFrame, mix: pd.Timestamp, chance: float) -> str:
     """Return the plan in one sentence: feeds with hour and place, and of how many such plans are ready."""
     feeds = ", ".join(f"{clock(at)} {place}" for at, place in zip(table["at"], table["place"], strict=True))
     return f"{_NUMBERS[len(table)]}: {feeds}. Ready at {clock(mix)} in {out_of(chance)}."
+
+
+def put_away(*, feed: Feed, feed_at: pd.Timestamp, chill_at: pd.Timestamp, days: float, owed: Owed) -> str:
+    """Return the plan in one sentence: feed, chill, when ripe in the cold, and what it will owe, with its interval."""
+    ripe = f"ripe there after about {days:.0f} days ({owed.cold})" if days < _TOO_FAR_DAYS else "not ripe within a year"
+    return (
+        f"Feed {feed.ratio} {clock(feed_at)}, chill {clock(chill_at)}; {ripe}; on return it owes about "
+        f"{owed.estimate:.1f} doublings ({owed.low:.1f} to {owed.high:.1f})."
+    )
 
 
 def clock(moment: pd.Timestamp) -> str:

@@ -1,0 +1,179 @@
+"""A put-away plan ripens as late as time and scale allow, and says what the cold will take."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+from scipy.integrate import quad, solve_ivp
+
+from fallow.maths.rates import GAENZLE_1998_LAB, GAENZLE_1998_YEAST
+from fallow.plans.clock import hours_between
+from fallow.plans.put_away import put_away
+
+LEAVE, BACK = "2026-05-01T18:00+02:00", "2026-05-22T18:00+02:00"
+
+
+def usual(**changes):
+    return put_away(
+        **{"leave_at": LEAVE, "return_at": BACK, "kitchen_temp_c": 22, "fridge_temp_c": 4, "scale_g": 1, **changes}
+    )
+
+
+@pytest.fixture(scope="module")
+def plan():
+    return usual()
+
+
+def test_the_fraction_at_chilling_is_the_laws_own(plan):
+    hours = hours_between(plan.feed_at, plan.chill_at)
+    earned = hours * GAENZLE_1998_YEAST.per_hour(temp_c=22.0) / math.log(2)
+    assert plan.ripe_fraction_at_chill == pytest.approx(earned / (math.log2(21) + 1.4), rel=1e-6)
+    assert plan.ripe_fraction_at_chill >= 0.4
+    assert plan.reason == ""
+
+
+def test_days_to_ripe_agree_with_a_solver_of_the_cooling_jar(plan):
+    """Independent: scipy's solve_ivp on dE/dt = mu(T)/ln 2, dT/dt = (4 - T)/1.5, from the chilling on."""
+    warm_hours = hours_between(plan.feed_at, plan.chill_at)
+    for word, curve in (("yeast", GAENZLE_1998_YEAST), ("lab", GAENZLE_1998_LAB)):
+        start = warm_hours * curve.per_hour(temp_c=22.0) / math.log(2)
+        need = math.log2(21) + 1.4
+
+        def slope(_, y, curve=curve):
+            return [curve.per_hour(temp_c=y[1]) / math.log(2), (4.0 - y[1]) / 1.5]
+
+        def ripe(_, y, need=need):
+            return y[0] - need
+
+        ripe.terminal = True
+        done = solve_ivp(slope, (0, 2000), [start, 22.0], events=ripe, rtol=1e-8, atol=1e-10, max_step=5.0)
+        assert plan.days_to_ripe_in_cold[word, "creep"] == pytest.approx(done.t_events[0][0] / 24, abs=0.01)
+    assert plan.days_to_ripe_in_cold["yeast", "stop"] == math.inf
+
+
+def test_what_it_owes_is_both_parts_of_the_law(plan):
+    """(0.7 + k(4) days)/ln 2 with k from brewing yeast (science.md 4.1), and nothing left over from chilling young by creep."""
+    days = hours_between(plan.chill_at, plan.return_at) / 24
+    cold = (0.7 + 0.0121 * 6.2**0.3 * days) / math.log(2)
+    assert plan.owed_doublings.cold_doublings == pytest.approx(cold, rel=1e-6)
+    assert plan.owed_doublings.chilled_young_doublings == 0.0
+    assert plan.owed_doublings.estimate == pytest.approx(cold, rel=1e-6)
+    assert plan.owed_doublings.low < plan.owed_doublings.estimate < plan.owed_doublings.high
+
+
+def test_by_stop_the_young_jar_owes_what_it_never_earned(plan):
+    """Independent: quadrature of the cut curve over the cooling jar."""
+
+    def rate(hours):
+        temp = 4 + 18 * math.exp(-hours / 1.5)
+        return GAENZLE_1998_YEAST.per_hour(temp_c=temp) / math.log(2) if temp > 8.05 else 0.0
+
+    warm = hours_between(plan.feed_at, plan.chill_at) * GAENZLE_1998_YEAST.per_hour(temp_c=22.0) / math.log(2)
+    last = 1.5 * math.log(18 / 4.05)
+    cooling = quad(rate, 0, last)[0]
+    young = math.log2(21) - warm - cooling
+    assert plan.owed_by_stop.chilled_young_doublings == pytest.approx(young, abs=1e-4)
+    assert plan.owed_by_stop.estimate > plan.owed_doublings.estimate
+
+
+def test_no_other_feed_and_hour_ripens_later():
+    """Brute force over feeds every half hour, chilling every half hour, seeds of 10 g and up in whole grams."""
+    plan = usual(from_at="2026-05-01T07:00+02:00")
+    rate = {c: c.per_hour(temp_c=22.0) / math.log(2) for c in (GAENZLE_1998_YEAST, GAENZLE_1998_LAB)}
+    cold = {}
+    for curve in rate:
+        slope = lambda _, y, curve=curve: [curve.per_hour(temp_c=4 + 18 * math.exp(-_ / 1.5)) / math.log(2)]  # noqa: E731
+        done = solve_ivp(slope, (0, 1500), [0.0], t_eval=np.linspace(0, 1500, 6001), max_step=2.0)
+        cold[curve] = (done.y[0], done.t)
+    best = 0.0
+    for feed_hour, chill_hour in itertools.combinations(np.arange(0, 11.5, 0.5), 2):
+        for seed_g in range(10, 101):
+            need = math.log2(1 + 200 / seed_g) + 1.4
+            warm = chill_hour - feed_hour
+            if rate[GAENZLE_1998_YEAST] * warm < 0.4 * need:
+                continue
+            ripe = max(np.interp(need - rate[c] * warm, *cold[c]) for c in rate) + chill_hour
+            best = max(best, ripe)
+    chilled = hours_between(plan.asked.begin, plan.chill_at)
+    assert plan.hold.ripe_days * 24 + chilled >= best - 0.5
+
+
+def test_each_better_way_keeps_longer_and_the_unknown_is_not_computed(plan):
+    table = plan.better.set_index("change")
+    known = table.loc[["leaner by half", "chilled 2 h sooner", "a shelf 2 °C colder"]]
+    assert (known["days_more"] > 0).all()
+    assert table.loc["a shelf 2 °C colder", "owed_more"] < 0
+    for name in ("stiffer", "dried", "frozen"):
+        assert table.loc[name, "note"] == "not computed: no published number"
+        assert math.isnan(table.loc[name, "days_to_ripe"])
+
+
+def test_leaner_by_half_is_exactly_one_doubling_later_in_the_cold(plan):
+    hours = 24 * plan.better.set_index("change").loc["leaner by half", "days_more"]
+    more = math.log2((205 / 5) / (210 / 10))
+    assert hours == pytest.approx(more * math.log(2) / GAENZLE_1998_YEAST.per_hour(temp_c=4.0), rel=1e-3)
+
+
+def test_beyond_four_weeks_a_reserve_comes_first():
+    assert usual(return_at="2026-05-28T18:00+02:00").reserve == ""
+    text = usual(return_at="2026-06-10T18:00+02:00").reserve
+    assert "50 g" in text
+    assert "below 30 °C" in text
+
+
+def test_too_little_time_is_said_and_the_ripest_start_taken():
+    plan = usual(from_at="2026-05-01T16:00+02:00")
+    assert "29%" in plan.reason
+    assert plan.feed.dilution == pytest.approx(3.0)
+
+
+def test_a_finer_scale_keeps_longer():
+    assert usual(scale_g=0.1).hold.ripe_days > usual().hold.ripe_days
+    assert usual(scale_g=0.1).feed.seed_g >= 1.0
+
+
+def test_a_flight_over_the_date_line_and_the_clock_change_are_counted_in_true_hours():
+    """Auckland to Honolulu and back: the offset tells the instant; summer time ends in Auckland on 5 April 2026."""
+    plan = usual(
+        leave_at="2026-03-28T20:00+13:00", return_at="2026-04-10T20:00", time_zone="Pacific/Auckland", kitchen_temp_c=20
+    )
+    assert plan.days_held == pytest.approx(13 + 1 / 24, abs=1e-9)
+    away = usual(leave_at="2026-03-28T20:00+13:00", return_at="2026-04-09T22:00-10:00")
+    assert away.days_held == pytest.approx(13 + 1 / 24, abs=1e-9)
+
+
+def test_how_many_feeds_always_names_its_schedule(plan):
+    table = plan.likely_feeds.set_index("schedule")
+    assert table.loc["at the peak", "feeds"] == 2
+    assert (table["low"] <= table["feeds"]).all()
+    assert (table["feeds"] <= table["high"]).all()
+
+
+def test_the_sentence_is_short_and_names_the_story(plan):
+    assert len(plan.sentence.split()) <= 30
+    assert "creep" in plan.sentence
+    assert "(0.6 to 3.2)" in plan.sentence
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"return_at": LEAVE}, "must come after leave_at"),
+        ({"from_at": "2026-05-02T08:00+02:00"}, "must come before leave_at"),
+        ({"fridge_temp_c": 39}, "write 3.9 °C"),
+        ({"fridge_temp_c": -18}, "Frozen jars are not computed"),
+        ({"fridge_temp_c": 72}, "Fahrenheit"),
+        ({"flour_g": 0}, "above zero"),
+        ({"ripe_part": 40}, "at most 1"),
+        ({"kitchen_temp_c": 33}, "at most 30 °C"),
+        ({"awake": ("07:00", "07:00")}, "Nobody is awake"),
+        ({"leave_at": "2026-05-01T18:00"}, "must carry its offset"),
+        ({"owed": -1}, "zero or more"),
+    ],
+)
+def test_what_means_nothing_is_refused_in_one_sentence(changes, says):
+    with pytest.raises(ValueError, match=says):
+        usual(**changes)
