@@ -56,8 +56,9 @@ def test_a_hold_far_beyond_the_record_is_called_a_guess(lab):
 def test_the_page_reads_in_the_dark_theme(lab):
     page = lab.open(PAGE, height=1150)
     page.get_by_role("menuitem", name="Settings", exact=True).click()
-    page.get_by_role("menuitem", name="Theme", exact=True).hover()
-    page.get_by_role("menuitem", name="JupyterLab Dark", exact=True).click()
+    words = page.locator(".lm-Menu-itemLabel")
+    words.get_by_text("Theme", exact=True).click()
+    words.get_by_text("JupyterLab Dark", exact=True).click()
     expect(page.locator("body")).to_have_attribute("data-jp-theme-light", "false")
     colour = page.locator(".fallow-answer").first.evaluate("e => getComputedStyle(e).color")
     assert sum(int(part) for part in re.findall(r"\d+", colour)[:3]) > 450, colour

@@ -28,7 +28,7 @@ class Recovery:
     counts
         feed, chance, low, high, extrapolated: one row a feed (``fit_recovery(...).ready_by``).
     ledger
-        feed, chance: what the ledger says on the same schedule; may be empty.
+        feed, chance, low, high: what the ledger says on the same schedule; may be empty.
     jars
         feed, recovered, alike: one row a recorded jar; for a jar not yet recovered, the feeds it was seen for.
         ``alike`` marks those near the jar that is asked about.
@@ -48,7 +48,9 @@ def recovery_rows(recovery: Recovery) -> dict[str, Rows]:
     return {
         "counts": _steps(recovery.counts),
         "ledger": [
-            {"feed": int(r.feed), "chance": _share(r.chance)} for r in recovery.ledger.itertuples() if r.feed <= feeds
+            {"feed": int(r.feed), "chance": _share(r.chance), "low": _share(r.low), "high": _share(r.high)}
+            for r in recovery.ledger.itertuples()
+            if r.feed <= feeds
         ],
         "jars": _dots(recovery.jars, feeds),
         "feeds": [{"feed": k, "label": f"{k}"} for k in range(1, feeds + 1)],
@@ -59,7 +61,7 @@ def recovery_rows(recovery: Recovery) -> dict[str, Rows]:
 def recovery_chart(recovery: Recovery) -> alt.LayerChart:
     """Return the picture; a live chart may be fed further rows of the same names and number of feeds.
 
-    Steps with a band are the counts (paler beyond what was recorded), open diamonds the ledger; below,
+    Steps with a band are the counts (paler beyond what was recorded), open diamonds with whiskers the ledger; below,
     one dot a recorded jar under the feed at which it was ready, an open one under the last feed it was seen at without
     being ready.
     """
@@ -165,6 +167,7 @@ def _counts(feeds: int) -> list[alt.Chart]:
 def _ledger(feeds: int) -> list[alt.Chart]:
     ledger = _of("ledger")
     return [
+        ledger.mark_rule(color=theme.INK, strokeWidth=1.2).encode(x=_x("feed", feeds), y=_y("low"), y2="high"),
         ledger.mark_point(
             shape="diamond", size=150, color=theme.INK, fill=theme.PAPER, strokeWidth=1.8, opacity=1
         ).encode(x=_x("feed", feeds), y=_y("chance")),

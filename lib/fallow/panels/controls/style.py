@@ -1,7 +1,7 @@
 """One style sheet for every control; colours follow JupyterLab's theme, so both themes stay readable."""
 
 CSS = """
-.fallow-field { display: flex; flex-direction: column; gap: 2px; margin: 4px 0; font-family: var(--jp-ui-font-family);
+.fallow-field { display: flex; flex-direction: column; gap: 2px; margin: 4px 0; padding: 0 5px; font-family: var(--jp-ui-font-family);
   font-size: 14px; color: var(--jp-ui-font-color1, #22303c); min-width: 0; max-width: 320px; }
 .fallow-field label { font-weight: 600; }
 .fallow-field output { font-variant-numeric: tabular-nums; }
@@ -25,6 +25,6 @@ CSS = """
 .fallow-note th, .fallow-note td { text-align: left; padding: 3px 14px 3px 0;
   border-bottom: 1px solid var(--jp-border-color2, #d0d7de); }
 .fallow-chart { max-width: 860px; background: #fff; border-radius: 4px; }
-.fallow-chart .vega-embed { width: 100%; }
+.fallow-chart.vega-embed { display: block; width: 100%; padding: 0; }
 .fallow-chart svg { width: 100%; height: auto; display: block; }
 """

@@ -4,21 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
 import pandas as pd
 
 from fallow.charts.recovery import Recovery
-from fallow.maths.debt import cold_doublings
-from fallow.maths.draws import culture_draws
-from fallow.maths.ledger import earned_doublings, owed_after
-from fallow.maths.profile import Profile
-from fallow.maths.rates import GAENZLE_1998_YEAST
 from fallow.panels.feeds_to_recovery.study import Study
+from fallow.stats.ledger_forecast import Schedule, ledger_ready_by
 
 FEEDS = 8
 GUESS_BEYOND = 1.5
-DRAWS, SEED = 400, 20260502
-READY_AT_MOST_DOUBLINGS = 0.5
 WORDS = {
     "days_held": "days held",
     "hold_temp_c": "hold temperature",
@@ -55,21 +48,18 @@ class Asked:
         """Return the chance of being ready by each feed, with its ends, as the recorded jars have it."""
         return study.fit.ready_by(self.row(), feeds=FEEDS)
 
-    def ledger(self, *, dilution: float) -> pd.DataFrame:
-        """Return the same from the ledger: fed by the clock, chilled ripe, published yeast curve, growth that creeps.
-
-        Ready at feed k: W before it is at most half a doubling. Owed on return is what the cold took, its spread half of
-        it; after each feed max(0, W + log2(D) - pace * earned) is left (design law).
-        """
-        owed = float(cold_doublings(days=self.days_held, temp_c=self.hold_temp_c))
-        draws = culture_draws(count=DRAWS, seed=SEED, owed_doublings=owed)
-        kitchen = Profile.constant(temp_c=self.place_temp_c, hours=self.hours_between_feeds)
-        earned = earned_doublings(profile=kitchen, curve=GAENZLE_1998_YEAST, offset_c=draws.offset_c)
-        left, ready = draws.owed_doublings, []
-        for _ in range(FEEDS):
-            ready.append(float(np.mean(left <= READY_AT_MOST_DOUBLINGS)))
-            left = owed_after(owed_doublings=left, dilution=dilution, earned=earned, pace=draws.pace)
-        return pd.DataFrame({"feed": range(1, FEEDS + 1), "chance": np.maximum.accumulate(ready)})
+    def ledger(self, study: Study) -> pd.DataFrame:
+        """Return the same from the ledger: fed by the clock, chilled ripe, what is believed of this culture."""
+        schedule = Schedule(
+            days_held=self.days_held,
+            hold_temp_c=self.hold_temp_c,
+            dilution=study.usual_dilution,
+            place_temp_c=self.place_temp_c,
+            hours_between_feeds=self.hours_between_feeds,
+        )
+        believed = study.cold.believed[self.culture]
+        limit = study.cold.limit_doublings
+        return ledger_ready_by(schedule, feeds=FEEDS, believed=believed, limit_doublings=limit)
 
     def alike(self, jars: pd.DataFrame) -> pd.Series[bool]:
         """Say which recorded jars were much like this one: our choice of how near is near."""
@@ -83,7 +73,7 @@ class Asked:
         jars = study.jars
         seen = jars["feeds_to_recovery"].where(jars["recovered"], jars["feeds_observed"])
         dots = pd.DataFrame({"feed": seen, "recovered": jars["recovered"], "alike": self.alike(jars)})
-        ledger = self.ledger(dilution=study.usual_dilution)
+        ledger = self.ledger(study)
         return Recovery(counts=self.counts(study), ledger=ledger, jars=dots, invented=study.invented)
 
     def is_guess(self, study: Study) -> bool:

@@ -38,8 +38,8 @@ class FeedsToRecovery(ipywidgets.VBox):
         self.sliders = [self.days, self.hold, self.rye, self.place, self.between]
         for control in [*self.sliders, self.culture]:
             control.observe(self.refresh, "value")
-        self.experiment.observe(self.open, "value")
-        self.open()
+        self.experiment.observe(self.read, "value")
+        self.read()
         controls = side_by_side([self.experiment, self.culture, *self.sliders])
         super().__init__([controls, self.answer, self.chart, self.note])
 
@@ -54,7 +54,7 @@ class FeedsToRecovery(ipywidgets.VBox):
             culture=self.culture.value,
         )
 
-    def open(self, _change: Any = None) -> None:
+    def read(self, _change: Any = None) -> None:
         """Read and fit the experiment that was chosen, or say what is wrong with it."""
         try:
             study = Study.read(self.folder / self.experiment.value)
@@ -95,7 +95,7 @@ def remarks(asked: Asked, study: Study) -> list[str]:
     said = [
         f"{study.title}: {len(study.jars)} jars, {study.fit.recoveries} of them recovered"
         f"{'; invented data' if study.invented else ''}. Intervals are 90 %.",
-        "The ledger: what the cold took by the prior for brewing yeast, the published yeast curve (creep), "
+        "The ledger: this culture's own pace, what the cold took by the prior for brewing yeast, the published yeast curve (creep), "
         f"feeds diluted {study.usual_dilution:.1f} times as on record, by the clock.",
         *study.fit.beyond_record(asked.row()),
         *study.fit.notes,

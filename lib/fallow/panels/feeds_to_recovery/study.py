@@ -8,6 +8,7 @@ from pathlib import Path
 import pandas as pd
 
 from fallow.records.experiment import Experiment
+from fallow.stats.cold import ColdFit, fit_cold
 from fallow.stats.outcomes import outcomes
 from fallow.stats.recovery import RecoveryFit, fit_recovery, risk_table
 
@@ -27,6 +28,7 @@ class Study:
     invented: bool
     jars: pd.DataFrame
     fit: RecoveryFit
+    cold: ColdFit
 
     @classmethod
     def read(cls, folder: Path) -> Study:
@@ -35,9 +37,10 @@ class Study:
         problems = experiment.check()
         if problems:
             raise ValueError(str(problems[0]))
-        jars = outcomes(experiment)
+        cold = fit_cold(experiment, limit_doublings=experiment.rule.owed_at_most_doublings)
+        jars = outcomes(experiment, fit=cold)
         fit = fit_recovery(risk_table(jars))
-        return cls(title=experiment.title, invented=experiment.invented, jars=jars, fit=fit)
+        return cls(title=experiment.title, invented=experiment.invented, jars=jars, fit=fit, cold=cold)
 
     @property
     def longest_days(self) -> float:

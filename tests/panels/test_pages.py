@@ -1,0 +1,25 @@
+"""Every page is a widget that still does what its base class needs."""
+
+from __future__ import annotations
+
+import ipywidgets
+import pytest
+
+from fallow.panels.controls.page import More
+from fallow.panels.feed_bench.page import FeedBench
+from fallow.panels.feeds_to_recovery.page import FeedsToRecovery
+
+
+@pytest.mark.parametrize("page", [FeedBench, FeedsToRecovery, More])
+def test_no_page_hides_a_name_of_its_base(page):
+    # A method called open once hid Widget.open, and the page never reached the browser.
+    own = {name for name in vars(page) if not name.startswith("__")}
+    assert own & set(dir(ipywidgets.VBox)) <= {
+        "_trait_default_generators",
+        "_all_trait_default_generators",
+        "_traits",
+        "_static_immutable_initial_values",
+        "_descriptors",
+        "_instance_inits",
+        "_cross_validation_lock",
+    }
