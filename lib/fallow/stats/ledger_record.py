@@ -1,0 +1,127 @@
+"""The ledger's forecast for the jars on record, each on the schedule it was really fed by, to stand beside the counts."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pandas as pd
+
+from fallow.maths.arguments import Array
+from fallow.maths.cold import CREEP, ColdScenario, StatedCurve
+from fallow.maths.debt import cold_doublings
+from fallow.maths.ledger import earned_doublings
+from fallow.maths.profile import Profile
+from fallow.maths.rates import GAENZLE_1998_YEAST
+from fallow.records.experiment import Experiment
+from fallow.stats.carried import WITH_RYE_FROM, CarriedShare
+from fallow.stats.clock_table import clock_table
+from fallow.stats.cold import ColdFit
+from fallow.stats.ledger_forecast import BELIEFS, JARS, debts_on_return, place_offsets, ready_chances, thinned, told
+
+# A jar of about 100 g in still fridge air: between 0.86 and 1.4 h (science.md 7.3); our choice within that.
+COOLING_HOURS = 1.2
+
+
+def ledger_of_record(
+    experiment: Experiment,
+    *,
+    fit: ColdFit,
+    feeds: int = 6,
+    carried: dict[bool, CarriedShare] | None = None,
+    cold: ColdScenario = CREEP,
+) -> pd.DataFrame:
+    """Return the ledger's chance to be ready by each feed, averaged over the recorded jars: feed, chance, low, high, cold.
+
+    Every jar goes by its own last feed, hours on the bench, days and fridge, and by its own recovery feeds: what each cost and
+    earned until the next. Past a jar's last feed its feeds are taken to go on as they were in the mean. See ``ledger_ready_by``.
+    """
+    chances = _by_jar(experiment, fit=fit, feeds=feeds, carried=carried or {}, cold=cold)
+    return told(np.mean(list(chances.values()), axis=0)).assign(cold=str(cold))
+
+
+def ledger_by_jar(
+    experiment: Experiment,
+    *,
+    fit: ColdFit,
+    feeds: int = 6,
+    carried: dict[bool, CarriedShare] | None = None,
+    cold: ColdScenario = CREEP,
+) -> pd.DataFrame:
+    """Return the same jar by jar: jar, feed, chance, low, high, cold."""
+    chances = _by_jar(experiment, fit=fit, feeds=feeds, carried=carried or {}, cold=cold)
+    tables = [told(ready).assign(jar=jar, cold=str(cold)) for jar, ready in chances.items()]
+    return pd.concat(tables, ignore_index=True)[["jar", "feed", "chance", "low", "high", "cold"]]
+
+
+def chilled_young(experiment: Experiment, *, cold: ColdScenario = CREEP) -> pd.DataFrame:
+    """Return what each jar's last feed cost and had earned until it came back, before pace: jar, cost_doublings, earned.
+
+    It stood at its bench's temperature until it was put away, then cooled to the fridge's (Newton, 1.2 h). Jars without a
+    last feed, a hold or their temperatures are not listed.
+    """
+    feeds = clock_table(experiment)
+    last = feeds[feeds["kind"] == "last"][["jar", "fed_at", "cost_doublings", "place_temp_c"]]
+    jars = (
+        experiment.jars[["jar", "put_away_at", "out_at", "hold_temp_c"]].merge(last, on="jar").dropna(ignore_index=True)
+    )
+    curve = cold.curve(GAENZLE_1998_YEAST)
+    bench = (jars["put_away_at"] - jars["fed_at"]).dt.total_seconds() / 3600
+    held = (jars["out_at"] - jars["put_away_at"]).dt.total_seconds() / 3600
+    warm, cool = (
+        np.asarray(curve.per_hour(temp_c=jars[name].to_numpy())) / np.log(2) for name in ("place_temp_c", "hold_temp_c")
+    )
+    pairs = zip(jars["place_temp_c"], jars["hold_temp_c"], strict=True)
+    extra = np.array([_while_cooling(curve, float(place), float(fridge)) for place, fridge in pairs])
+    return jars[["jar", "cost_doublings"]].assign(earned=bench * warm + held * cool + extra)
+
+
+@cache
+def _while_cooling(curve: StatedCurve, place_c: float, fridge_c: float) -> float:
+    """Return what cooling down earns beyond the fridge's own rate."""
+    hours = 24.0
+    jar = Profile.cooling(start_c=place_c, ambient_c=fridge_c, time_constant_hours=COOLING_HOURS, hours=hours)
+    steady = float(curve.per_hour(temp_c=fridge_c)) * hours / float(np.log(2))
+    return float(earned_doublings(profile=jar, curve=curve)) - steady
+
+
+def _by_jar(
+    experiment: Experiment, *, fit: ColdFit, feeds: int, carried: dict[bool, CarriedShare], cold: ColdScenario
+) -> dict[str, Array]:
+    young = chilled_young(experiment, cold=cold).set_index("jar")
+    jars = experiment.jars.set_index("jar")
+    days = (jars["out_at"] - jars["put_away_at"]).dt.total_seconds() / 86400
+    shares = {rye: share.draws(size=BELIEFS, jars=JARS) for rye, share in carried.items()}
+    offset_c = place_offsets(size=BELIEFS)
+    chances: dict[str, Array] = {}
+    for jar, mine in fit.feeds.groupby("jar"):
+        believed = fit.believed[str(mine["culture"].iloc[0])]
+        pace = believed.pace[thinned(len(believed.pace), BELIEFS)]
+        lacked = np.zeros(BELIEFS)
+        if jar in young.index:
+            lacked = np.maximum(0.0, young.loc[jar, "cost_doublings"] - pace * young.loc[jar, "earned"])
+        mean = float(cold_doublings(days=float(days[jar]), temp_c=float(jars.loc[jar, "hold_temp_c"])))
+        rye = bool(mine["rye_fraction"].mean() >= WITH_RYE_FROM)
+        chances[str(jar)] = ready_chances(
+            owed=debts_on_return(mean_doublings=mean, young_doublings=lacked),
+            steps=_steps(mine, pace=pace, offset_c=offset_c, feeds=feeds),
+            carried=shares.get(rye, np.zeros((BELIEFS, JARS))),
+            limit_doublings=fit.limit_doublings,
+        )
+    return chances
+
+
+def _steps(mine: pd.DataFrame, *, pace: Array, offset_c: Array, feeds: int) -> list[tuple[float, Array]]:
+    known = mine[np.isfinite(mine["hours_to_next"])]
+    rate = np.asarray(
+        GAENZLE_1998_YEAST.per_hour(temp_c=known["place_temp_c"].to_numpy()[:, None] + offset_c)
+    ) / np.log(2)
+    earned = pace * rate * known["hours_to_next"].to_numpy()[:, None]
+    cost = known["cost_doublings"].to_numpy(float)
+    steps = list(zip(cost.tolist(), earned, strict=True))[: feeds - 1]
+    going_on = (
+        (float(cost.mean()), earned.mean(axis=0))
+        if len(known)
+        else (float(mine["cost_doublings"].iloc[0]), np.zeros(len(pace)))
+    )
+    return steps + [going_on] * (feeds - 1 - len(steps))
