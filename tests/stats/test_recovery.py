@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 import statsmodels.api as sm
 from scipy.optimize import minimize
-from scipy.stats import chi2
+from scipy.stats import chi2, t
 
 from fallow.stats.likelihood import HazardLikelihood, highest
 from fallow.stats.recovery import CLOGLOG, LOGIT, default_formula, fit_recovery, risk_table
@@ -189,7 +189,7 @@ def test_feeds_for_is_infinite_where_sixty_feeds_are_not_enough() -> None:
     # One parameter, no event in 72 jar-feeds: l(m) = -72 m + ln(72 m^2/(e^m - 1))/2 with m the hazard each feed adds.
     grid = np.geomspace(1e-5, 1.0, 200_001)
     height = -72 * grid + 0.5 * np.log(72 * grid**2 / np.expm1(grid))
-    highest_hazard = grid[height >= height.max() - chi2.ppf(0.9, 1) / 2][-1]
+    highest_hazard = grid[height >= height.max() - t.ppf(0.95, 7) ** 2 / 2][-1]
     assert answer.low == np.ceil(np.log(2) / highest_hazard)
 
 
@@ -206,12 +206,12 @@ def test_the_interval_of_a_chance_is_a_profile_not_a_tangent() -> None:
 
 @pytest.mark.parametrize("link", [CLOGLOG, LOGIT])
 def test_profile_bounds_are_those_of_a_general_optimiser(link: Any) -> None:
-    """Scipy's SLSQP: the lowest and highest ln(-ln(1 - P)) whose penalised likelihood lies within chi2(0.9)/2."""
+    """Scipy's SLSQP: the lowest and highest ln(-ln(1 - P)) whose penalised likelihood lies within t(49)^2/2."""
     fit = fit_recovery(risk_table(made_up(16, 50, most=4)), "C(feed) + rye_fraction + place_temp_c", link=link)
     new = pd.DataFrame({"rye_fraction": [1 / 3], "place_temp_c": [22.0]})
     ready = fit.ready_by(new, feeds=3)
     rows = fit.design.rows(fit.recipe.matrix(pd.concat([new] * 3).assign(feed=[1, 2, 3]))[1])
-    floor = fit.peak.value - chi2.ppf(0.9, 1) / 2
+    floor = fit.peak.value - t.ppf(0.95, 49) ** 2 / 2
 
     def logged(beta: np.ndarray, k: int) -> float:
         return float(np.log(link.cumulative(rows[:k] @ beta)[0].sum()))
@@ -273,3 +273,11 @@ def test_the_default_formula_takes_as_much_as_the_recoveries_bear() -> None:
 
 def test_the_kind_of_standard_error_is_named() -> None:
     assert "expected (Fisher) information" in fit_recovery(risk_table(made_up(21, 20)), "1").standard_errors
+
+
+def test_how_far_the_likelihood_may_fall_in_an_interval() -> None:
+    """Half of chi-squared's quantile for plain likelihood and for many jars; half of Student's t squared for few."""
+    few, many = risk_table(made_up(22, 8)), risk_table(made_up(22, 250))
+    assert fit_recovery(few, "1", jeffreys=False).drop == pytest.approx(chi2.ppf(0.9, 1) / 2)
+    assert fit_recovery(many, "1", jeffreys=True).drop == pytest.approx(chi2.ppf(0.9, 1) / 2)
+    assert fit_recovery(few, "1", jeffreys=True).drop == pytest.approx(1.894579**2 / 2, rel=1e-6)  # t, 7 degrees

@@ -65,7 +65,7 @@ def rate_from_loss(*, lost_fraction: Number, days: Number) -> FloatOrArray:
 
 
 def half_life_days(*, per_day: Number) -> FloatOrArray:
-    """Return the days in which half is lost: ln 2/k (textbook; check D5).
+    """Return the days in which half is lost: ln 2/k (derived; check D5).
 
     >>> round(half_life_days(per_day=0.02514), 1)
     27.6
@@ -74,7 +74,7 @@ def half_life_days(*, per_day: Number) -> FloatOrArray:
 
 
 def tenfold_days(*, per_day: Number) -> FloatOrArray:
-    """Return the days in which nine tenths are lost: ln 10/k (textbook; check D5).
+    """Return the days in which nine tenths are lost: ln 10/k (derived; check D5).
 
     >>> round(tenfold_days(per_day=0.02514), 1)
     91.6

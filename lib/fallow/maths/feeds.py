@@ -1,4 +1,7 @@
-"""A feed in grams: what went into the jar, how far it diluted the culture, and its ratio as bakers write it."""
+"""A feed in grams: what went into the jar, how far it diluted the culture, and its ratio as bakers write it.
+
+The ratios are definitions; the way of writing them is common practice, no source.
+"""
 
 from __future__ import annotations
 

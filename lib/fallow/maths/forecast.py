@@ -121,7 +121,17 @@ def yeast_band(
     cold: ColdScenario,
     published: StatedCurve = GAENZLE_1998_YEAST,
 ) -> EarnedBand:
-    """Return what the yeast earns by each hour, with its 90 % band."""
+    """Return what the yeast earns by each hour, with its 90 % band.
+
+    pace * earned; the band is the draws' middle 90 % (design law).
+
+    >>> from fallow.maths.cold import CREEP
+    >>> from fallow.maths.draws import culture_draws
+    >>> kitchen = Profile.constant(temp_c=26, hours=10)
+    >>> band = yeast_band(hours=[0, 5], profile=kitchen, draws=culture_draws(count=400, seed=7), cold=CREEP)
+    >>> band.doublings.round()
+    array([0., 3.])
+    """
     return _band("yeast clock", hours, profile, draws.pace, draws.offset_c, cold.curve(published))
 
 
@@ -133,7 +143,17 @@ def sour_band(
     cold: ColdScenario,
     published: StatedCurve = GAENZLE_1998_LAB,
 ) -> EarnedBand:
-    """Return what the acid bacteria earn by each hour, with their 90 % band."""
+    """Return what the acid bacteria earn by each hour, with their 90 % band.
+
+    pace_lab * earned; the band is the draws' middle 90 % (design law).
+
+    >>> from fallow.maths.cold import CREEP
+    >>> from fallow.maths.draws import culture_draws
+    >>> kitchen = Profile.constant(temp_c=26, hours=10)
+    >>> band = sour_band(hours=[0, 5], profile=kitchen, draws=culture_draws(count=400, seed=7), cold=CREEP)
+    >>> band.doublings.round()
+    array([0., 3.])
+    """
     return _band("sour clock", hours, profile, draws.lab_pace, draws.offset_c, cold.curve(published))
 
 

@@ -69,6 +69,8 @@ class TemperatureLog:
 def read_log(*, hours: Sequence[object], temp_c: Sequence[object], longest_gap_hours: float) -> TemperatureLog:
     """Return a log from readings as they stand; a missing reading (None, empty, NaN) widens the gap around it.
 
+    How wide a gap may be is our choice, said by the caller; nothing is filled in.
+
     Parameters
     ----------
     hours

@@ -11,7 +11,7 @@ ZERO_C_IN_K = 273.15
 
 
 def kelvin(name: str, temp_c: Number) -> Array:
-    """Return a temperature in kelvin, or refuse one at or below absolute zero.
+    """Return a temperature in kelvin, or refuse one at or below absolute zero (the unit's definition).
 
     >>> float(kelvin("temp_c", 25))
     298.15

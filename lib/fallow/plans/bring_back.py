@@ -13,7 +13,16 @@ from fallow.plans.mass import Wish
 from fallow.plans.nearest import planned
 from fallow.plans.places import Warmth, cold_shelf, read_places
 from fallow.plans.plan import BringBack
-from fallow.plans.setting import COOLING_HOURS, FLOURS, Estimate, Setting, chance_asked, owed_doublings, started
+from fallow.plans.setting import (
+    COOLING_HOURS,
+    FLOURS,
+    Estimate,
+    Setting,
+    chance_asked,
+    identified,
+    owed_doublings,
+    started,
+)
 
 
 def bring_back(
@@ -34,6 +43,7 @@ def bring_back(
     jar_g: float = 100.0,
     flour_on_hand_g: float = float("inf"),
     culture: Culture | None = None,
+    jar: str = "",
     time_zone: str | None = None,
     seed: int = 1,
 ) -> BringBack:
@@ -57,6 +67,9 @@ def bring_back(
         two.
     scale_g, jar_g, flour_on_hand_g
         What the scale can show, what stands in the old jar, how much flour there is.
+
+    jar
+        Which jar, when several are brought back on one day; the calendar tells their events apart by it.
 
     Raises
     ------
@@ -97,6 +110,7 @@ def bring_back(
         cooling_hours=COOLING_HOURS,
         flour_on_hand_g=float(flour_on_hand_g),
         seed=seed,
+        identity=identified(kind="bring back", jar=jar, day=home),
     )
     return planned(setting)
 

@@ -43,6 +43,7 @@ class Asked:
     owed_before: float
     culture: Culture
     seed: int
+    jar: str
 
     @property
     def most_log(self) -> float:

@@ -11,6 +11,7 @@ import pandas as pd
 
 from fallow.maths.feeds import Feed
 from fallow.plans import cautions, sentences
+from fallow.plans.acts import Act, feed_acts
 from fallow.plans.outcome import Course, Outcome, Step
 from fallow.plans.search import Chain
 from fallow.plans.setting import Setting
@@ -46,6 +47,24 @@ class BringBack:
     cautions: tuple[str, ...]
     setting: Setting
     further: Callable[[], tuple[BringBack, ...]]
+
+    @property
+    def identity(self) -> str:
+        """Return what stays the same when the plan is made again."""
+        return self.setting.identity
+
+    @property
+    def revision(self) -> int:
+        """Return how often the plan was made again."""
+        return self.setting.revision
+
+    @cached_property
+    def acts(self) -> tuple[Act, ...]:
+        """Return what is to be done, in order; nothing when there is no feed."""
+        if not self.weighed:
+            return ()
+        setting = self.setting
+        return feed_acts(table=self.feeds, feeds=self.weighed, mix=setting.mix, ripe_g=setting.wish.ripe_g)
 
     @cached_property
     def alternatives(self) -> tuple[BringBack, ...]:

@@ -13,12 +13,13 @@ from fallow.maths.cold import STOP
 from fallow.maths.feeds import Feed, checked_shares
 from fallow.maths.heat import FLOUR_KJ_PER_KG_K, plan_water
 from fallow.plans import advice, cautions, sentences
+from fallow.plans.acts import Act, put_away_acts
 from fallow.plans.clock import Awake, Moment, after, hours_between, instant, next_half_hour
 from fallow.plans.draws import Culture
 from fallow.plans.hold import Hold, Owed
 from fallow.plans.last_feed import Asked, LastFeed, last_feed
 from fallow.plans.places import Warmth, cold_shelf, read_places
-from fallow.plans.setting import FLOURS
+from fallow.plans.setting import FLOURS, identified
 from fallow.plans.water import STARTER_KJ_PER_KG_K
 
 RIPE_PART = 0.4
@@ -53,6 +54,24 @@ class PutAway:
     cautions: tuple[str, ...]
     hold: Hold
     asked: Asked
+    revision: int = 0
+
+    @property
+    def identity(self) -> str:
+        """Return what stays the same when the plan is made again."""
+        return identified(kind="put away", jar=self.asked.jar, day=self.asked.leave)
+
+    @property
+    def acts(self) -> tuple[Act, ...]:
+        """Return what is to be done, in order."""
+        return put_away_acts(
+            feed=self.feed,
+            feed_at=self.feed_at,
+            chill_at=self.chill_at,
+            return_at=self.return_at,
+            water_c=self.water_temp_c,
+            reserve=self.reserve,
+        )
 
 
 def put_away(
@@ -70,6 +89,7 @@ def put_away(
     owed: float = 0.0,
     culture: Culture | None = None,
     from_at: Moment | None = None,
+    jar: str = "",
     time_zone: str | None = None,
     seed: int = 1,
 ) -> PutAway:
@@ -90,6 +110,8 @@ def put_away(
         Share of the doublings to be done at chilling, 0.4 if nothing is said; above 0 and at most 1.
     owed
         Doublings the culture owes before this feed; 0 is a culture in form.
+    jar
+        Which jar, when several are put away on one day.
     from_at
         Earliest hour for the feed; 24 hours before leaving if nothing is said.
 
@@ -115,6 +137,7 @@ def put_away(
         owed_before=float(not_negative("owed", owed)),
         culture=Culture() if culture is None else culture,
         seed=seed,
+        jar=jar,
     )
     found = last_feed(asked)
     if found is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -66,6 +67,8 @@ class Setting:
     cooling_hours: float
     flour_on_hand_g: float
     most_feeds: int = MOST_FEEDS
+    identity: str = "plan"
+    revision: int = 0
     curve: Curve = GAENZLE_1998_YEAST
     seed: int = 1
     size: int = SIZE
@@ -119,6 +122,11 @@ class Setting:
             chance=self.chance,
             most_feeds=self.most_feeds,
         )
+
+
+def identified(*, kind: str, jar: str, day: pd.Timestamp) -> str:
+    """Return a plan's identity: the same for one kind of plan, one jar and one day, whatever else is changed."""
+    return hashlib.sha256(f"{kind}|{jar}|{day:%Y-%m-%d}".encode()).hexdigest()[:16]
 
 
 def started(*, home: pd.Timestamp, mix: pd.Timestamp) -> pd.Timestamp:

@@ -48,7 +48,7 @@ def locked(folder: Path, *, timeout_seconds: float = LOCK_SECONDS) -> Iterator[N
     try:
         _work_folder(folder)
         lock = FileLock(folder / WORK_FOLDER / "lock", timeout=timeout_seconds)
-        lock.acquire()
+        lock.acquire(poll_interval=0.005)
     except Timeout:
         message = (
             f"{folder.name} is being saved to by another program for over {timeout_seconds:g} seconds; one writes at a "

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.stats import chi2
 
 from fallow.stats.likelihood import HazardLikelihood, Peak
 from fallow.stats.profile_walk import ProfileWalk
@@ -63,10 +62,8 @@ class LogCumulativeHazard:
 Target = Linear | LogCumulativeHazard
 
 
-def profile_bounds(
-    likelihood: HazardLikelihood, peak: Peak, target: Target, *, level: float = 0.9
-) -> tuple[Floats, Floats]:
-    """Give the lowest and highest value of each target among coefficients within a drop of chi2(level)/2 of the peak.
+def profile_bounds(likelihood: HazardLikelihood, peak: Peak, target: Target, *, drop: float) -> tuple[Floats, Floats]:
+    """Give the lowest and highest value of each target among coefficients whose likelihood is within ``drop`` of the peak.
 
     At either end grad l = m grad g and l = l_max - drop; the ends are found by the method of Venzon & Moolgavkar 1988
     (Appl. Stat. 37:87-94, memory), carried over to curved targets. An end that the data do not bound is infinite.
@@ -74,7 +71,7 @@ def profile_bounds(
     count = len(target.weights)
     both = np.r_[0:count, 0:count]
     sides = np.r_[-np.ones(count), np.ones(count)]
-    ends = _Search(likelihood, peak, float(chi2.ppf(level, 1)) / 2).ends(target.pick(both), sides)
+    ends = _Search(likelihood, peak, drop).ends(target.pick(both), sides)
     return ends[:count], ends[count:]
 
 

@@ -8,6 +8,8 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+from scipy.stats import norm
+from scipy.stats import t as student
 
 from fallow.stats.coding import Recipe
 from fallow.stats.formula import Formula
@@ -21,6 +23,7 @@ HORIZON_FEEDS = 60
 NEAR_FEEDS = 4
 FEW_JARS = 12
 LEVEL = 0.9
+FEWER_ARE_FEW = 200
 
 
 class Feeds(float):
@@ -80,6 +83,18 @@ class RecoveryFit:
         """How many recoveries the fit rests on."""
         return int(self.likelihood.events.sum())
 
+    @cached_property
+    def drop(self) -> float:
+        """How far the likelihood may fall inside a 90 % interval: half the squared quantile of its signed root.
+
+        Normal for plain likelihood (so half of chi-squared's, 1.353), as for 200 jars or more; with the penalty and
+        fewer jars Student's t with one degree less than there are jars, two at least. Our choice: with the normal
+        quantile intervals from six jars held the truth 82 times in a hundred, with Student's about 90 (``coverage``).
+        """
+        if not self.jeffreys or not self.patterns.fewer_jars_than(FEWER_ARE_FEW):
+            return float(norm.ppf(0.5 + LEVEL / 2) ** 2 / 2)
+        return float(student.ppf(0.5 + LEVEL / 2, max(self.jars - 1, 2)) ** 2 / 2)
+
     @property
     def loglike(self) -> float:
         """The log-likelihood over jars and feeds at the estimate, without penalty."""
@@ -102,7 +117,7 @@ class RecoveryFit:
         """One row per term: estimate, se, low, high."""
         back = self.design.back
         covariance = back @ np.linalg.inv(self.likelihood.information(self.peak.beta[None, :])[0]) @ back.T
-        low, high = profile_bounds(self.likelihood, self.peak, Linear(back), level=LEVEL)
+        low, high = profile_bounds(self.likelihood, self.peak, Linear(back), drop=self.drop)
         numbers = np.column_stack([back @ self.peak.beta, np.sqrt(np.diag(covariance)), low, high])
         index = pd.Index(self.design.names, name="term")
         return pd.DataFrame(numbers, index=index, columns=["estimate", "se", "low", "high"])
@@ -120,7 +135,7 @@ class RecoveryFit:
         steps = np.arange(1, feeds + 1)
         target = self._target(new, steps)
         middle = target.at(np.repeat(self.peak.beta[None, :], feeds, axis=0))[0]
-        low, high = profile_bounds(self.likelihood, self.peak, target, level=LEVEL)
+        low, high = profile_bounds(self.likelihood, self.peak, target, drop=self.drop)
         chances = {name: _chance(value) for name, value in (("chance", middle), ("low", low), ("high", high))}
         beyond = (steps > max(self.feeds)) | self._outside(new)
         return pd.DataFrame({"feed": steps, **chances, "extrapolated": beyond})
@@ -144,7 +159,7 @@ class RecoveryFit:
         below, enough = 0, HORIZON_FEEDS + 1
         while enough - below > 1:
             middle = min((below + enough) // 2, below + NEAR_FEEDS)
-            ends = profile_bounds(self.likelihood, self.peak, every.pick(np.array([middle - 1])), level=LEVEL)
+            ends = profile_bounds(self.likelihood, self.peak, every.pick(np.array([middle - 1])), drop=self.drop)
             below, enough = (below, middle) if ends[side][0] >= wanted else (middle, enough)
         return float(enough) if enough <= HORIZON_FEEDS else float("inf")
 

@@ -1,0 +1,120 @@
+"""The acts of a plan: what is to be done when, in words with grams, for the calendar and the kitchen sheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from fallow.maths.feeds import Feed
+from fallow.plans.clock import after
+from fallow.plans.sentences import clock
+
+LID = "Lid loose."
+TAKE_FROM_THE_MIDDLE = "Pour off or stir in liquid on top; take the seed from the middle of the jar."
+KEEP_OLD_JAR = "Put the old jar back in the cold: keep it until feed 2 has risen."
+
+
+@dataclass(frozen=True, kw_only=True)
+class Act:
+    """One thing to do: a key that stays the same when a plan is made again, the hour, a title and the words below it.
+
+    ``remind_minutes`` before the hour an alarm goes off; ``weighed`` names the grams that are written down when done.
+    """
+
+    key: str
+    at: pd.Timestamp
+    title: str
+    text: str
+    minutes: int = 15
+    remind_minutes: int = 15
+    weighed: tuple[tuple[str, float], ...] = ()
+
+
+def feed_acts(*, table: pd.DataFrame, feeds: tuple[Feed, ...], mix: pd.Timestamp, ripe_g: float) -> tuple[Act, ...]:
+    """Return the acts of a bring-back plan in order: each feed, each look, each move to the cold, and the dough."""
+    acts: list[Act] = []
+    for row, feed in zip(table.to_dict("records"), feeds, strict=True):
+        acts += _of_one_feed(row, feed)
+    acts.append(
+        Act(key="dough", at=mix, title=f"Mix dough: {ripe_g:g} g ripe starter", text="Keep the rest to go on with.")
+    )
+    return tuple(sorted(acts, key=lambda act: act.at.tz_convert("UTC")))
+
+
+def put_away_acts(
+    *, feed: Feed, feed_at: pd.Timestamp, chill_at: pd.Timestamp, return_at: pd.Timestamp, water_c: float, reserve: str
+) -> tuple[Act, ...]:
+    """Return the acts of a put-away plan: the last feed, the reserve, chilling, and the return."""
+    acts = [
+        Act(
+            key="last feed",
+            at=feed_at,
+            title=f"Last feed before the cold, {feed.ratio}",
+            text=f"{weighed_text(feed)} Water at {water_c:g} °C. {LID}",
+            weighed=grams_of(feed),
+        )
+    ]
+    if reserve:
+        acts.append(Act(key="reserve", at=after(feed_at, 0.25), title="A reserve for a long absence", text=reserve))
+    acts += [
+        Act(key="chill", at=chill_at, title="Put the jar in the cold", text=f"Still rising, as planned. {LID}"),
+        Act(
+            key="back", at=return_at, title="Back: plan the feeds", text="Look, smell, then plan how to bring it back."
+        ),
+    ]
+    return tuple(acts)
+
+
+def grams_of(feed: Feed) -> tuple[tuple[str, float], ...]:
+    """Return what is weighed for a feed, in the order it is weighed."""
+    return (("seed", feed.seed_g), ("water", feed.water_g), *((name, grams) for name, grams in feed.flours_g.items()))
+
+
+def weighed_text(feed: Feed) -> str:
+    """Return a feed's grams in words.
+
+    >>> weighed_text(Feed(seed_g=20, water_g=100, flours_g={"bread": 80, "rye": 20}))
+    '20 g seed, 100 g water, 80 g bread flour, 20 g rye flour.'
+    """
+    parts = [f"{feed.seed_g:g} g seed", f"{feed.water_g:g} g water"]
+    parts += [f"{grams:g} g {name} flour" for name, grams in feed.flours_g.items()]
+    return ", ".join(parts) + "."
+
+
+def _of_one_feed(row: dict[str, object], feed: Feed) -> list[Act]:
+    number, place = row["feed"], row["place"]
+    first = f" {TAKE_FROM_THE_MIDDLE} {KEEP_OLD_JAR}" if number == 1 else ""
+    acts = [
+        Act(
+            key=f"feed {number}",
+            at=_stamp(row["at"]),
+            title=f"Feed {number}: {weighed_text(feed).removesuffix('.')}",
+            text=f"Water at {row['water_temp_c']:g} °C. Then {place}. {LID}{first}",
+            weighed=grams_of(feed),
+        ),
+        Act(
+            key=f"look {number}",
+            at=_stamp(row["look_at"]),
+            title=f"Look at feed {number}",
+            text=f"Ripe {_between(row)}. Write the height down: the plan can be made again from it.",
+            minutes=5,
+            remind_minutes=0,
+        ),
+    ]
+    if not pd.isna(row["cold_at"]):
+        title, text = f"Feed {number} to the cold", "It would be long past ripe before its next act."
+        acts.append(Act(key=f"cold {number}", at=_stamp(row["cold_at"]), title=title, text=text, minutes=5))
+    return acts
+
+
+def _between(row: dict[str, object]) -> str:
+    hours = [row["ripe_at"], row["ripe_low"], row["ripe_high"]]
+    if any(pd.isna(hour) for hour in hours):
+        return "later than this plan looks"
+    middle, low, high = (clock(_stamp(hour)) for hour in hours)
+    return f"about {middle} ({low} to {high})"
+
+
+def _stamp(value: object) -> pd.Timestamp:
+    return pd.Timestamp(value)
