@@ -122,6 +122,8 @@ def feed_profile(
 ) -> Profile:
     """Return a feed's own history: from its mixed temperature to each place's, one after the other.
 
+    Derived: the heat balance of the mix, then Newton's law of cooling in each place.
+
     Parameters
     ----------
     seed_c, water_c, flour_c

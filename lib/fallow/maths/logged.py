@@ -69,7 +69,7 @@ class TemperatureLog:
 def read_log(*, hours: Sequence[object], temp_c: Sequence[object], longest_gap_hours: float) -> TemperatureLog:
     """Return a log from readings as they stand; a missing reading (None, empty, NaN) widens the gap around it.
 
-    How wide a gap may be is our choice, said by the caller; nothing is filled in.
+    Nothing is filled in across a gap: our choice.
 
     Parameters
     ----------
