@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import pandas as pd
 
@@ -82,7 +83,7 @@ def weighed_text(feed: Feed) -> str:
     return ", ".join(parts) + "."
 
 
-def _of_one_feed(row: dict[str, object], feed: Feed) -> list[Act]:
+def _of_one_feed(row: dict[Any, Any], feed: Feed) -> list[Act]:
     number, place = row["feed"], row["place"]
     first = f" {TAKE_FROM_THE_MIDDLE} {KEEP_OLD_JAR}" if number == 1 else ""
     acts = [
@@ -97,7 +98,7 @@ def _of_one_feed(row: dict[str, object], feed: Feed) -> list[Act]:
             key=f"look {number}",
             at=_stamp(row["look_at"]),
             title=f"Look at feed {number}",
-            text=f"Ripe {_between(row)}. Write the height down: the plan can be made again from it.",
+            text=f"Ripe {_between(row)}. Write the height down.",
             minutes=5,
             remind_minutes=0,
         ),
@@ -108,7 +109,7 @@ def _of_one_feed(row: dict[str, object], feed: Feed) -> list[Act]:
     return acts
 
 
-def _between(row: dict[str, object]) -> str:
+def _between(row: dict[Any, Any]) -> str:
     hours = [row["ripe_at"], row["ripe_low"], row["ripe_high"]]
     if any(pd.isna(hour) for hour in hours):
         return "later than this plan looks"
@@ -116,5 +117,5 @@ def _between(row: dict[str, object]) -> str:
     return f"about {middle} ({low} to {high})"
 
 
-def _stamp(value: object) -> pd.Timestamp:
+def _stamp(value: Any) -> pd.Timestamp:
     return pd.Timestamp(value)

@@ -50,7 +50,7 @@ def to_ics(plan: Planned, *, replaces: Planned | None = None, made_at: Moment | 
     gone = [] if replaces is None else [act for act in replaces.acts if uid(replaces, act) not in kept]
     for act in gone:
         calendar.add_component(_event(act, plan=plan, made=made, status="CANCELLED"))
-    return calendar.to_ical().decode("utf-8")
+    return str(calendar.to_ical().decode("utf-8"))
 
 
 def uid(plan: Planned, act: Act) -> str:

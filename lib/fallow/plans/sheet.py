@@ -1,0 +1,84 @@
+"""The kitchen sheet: a plan on one A4 page, black on white, in large type, with boxes for what was really done."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import Protocol
+
+from fallow.plans.acts import Act
+from fallow.plans.calendar import Planned
+from fallow.plans.sentences import clock
+
+_STYLE = """
+@page { size: A4; margin: 12mm }
+* { box-sizing: border-box }
+body { line-height: 1.22; font-family: sans-serif; color: #000; background: #fff; max-width: 186mm; margin: 0 auto }
+h1 { font-size: 1.5em; margin: 0 0 1mm } p { margin: 0 0 1mm }
+table { width: 100%; border-collapse: collapse; margin: 1mm 0 2mm }
+th, td { border: 0.4mm solid #000; padding: 0.1em 0.4em 0.2em; text-align: left; vertical-align: top }
+th { font-size: 0.85em } td { overflow-wrap: anywhere }
+td.when { font-size: 1.15em; font-weight: bold; white-space: nowrap } td.what b { font-size: 1.08em }
+td.really { width: 68mm }
+.box { display: inline-block; white-space: nowrap; margin: 0 1mm 0.5mm 0 }
+.box i { display: inline-block; width: 14mm; height: 6mm; border: 0.4mm solid #000; vertical-align: middle; margin: 0 1mm }
+.small { font-size: 0.78em } ul { margin: 0; padding-left: 5mm }
+tr { break-inside: avoid }
+"""
+_LARGEST_PT, _SMALLEST_PT, _POINT_ACTS = 12.0, 9.5, 95.0
+_HABITS = (
+    "Liquid on top: pour it off, or stir it in and feed a little richer.",
+    "Take the seed from the middle, not from the rim or the top.",
+    "Keep the old jar in the cold until feed 2 has risen.",
+    "Mark the height after each feed and write it down at each look: the plan can be made again from it.",
+)
+
+
+class OnPaper(Planned, Protocol):
+    """What a kitchen sheet needs of a plan."""
+
+    @property
+    def sentence(self) -> str:
+        """The plan in one sentence."""
+
+    @property
+    def reason(self) -> str:
+        """Why the wish cannot be met; empty when it can."""
+
+
+def kitchen_sheet_html(plan: OnPaper, *, title: str = "Kitchen sheet") -> str:
+    """Return the plan as one HTML page that prints from any browser, with nothing to load from anywhere.
+
+    Whatever a baker has named (jar, place, flour) stands there as text, never as markup.
+    """
+    rows = "".join(_row(act) for act in plan.acts)
+    return (
+        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f"<title>{escape(title)}</title>\n<style>{_STYLE}body {{ font-size: {_size(len(plan.acts)):g}pt }}</style>\n</head>\n<body>\n"
+        f"<h1>{escape(title)}</h1>\n<p>{escape(plan.reason or plan.sentence)}</p>\n"
+        "<table>\n<thead><tr><th>When</th><th>What</th><th>What was really done</th></tr></thead>\n"
+        f"<tbody>{rows}</tbody>\n</table>\n"
+        f'<ul>{_items(_HABITS)}</ul>\n<ul class="small">{_items(plan.cautions)}</ul>\n</body>\n</html>\n'
+    )
+
+
+def _size(acts: int) -> float:
+    """Return the type size in points: large, and smaller only where many acts would not fit one page."""
+    return max(_SMALLEST_PT, min(_LARGEST_PT, _POINT_ACTS / max(acts, 1)))
+
+
+def _row(act: Act) -> str:
+    boxes = _box("time", "")
+    boxes += "".join(_box(name, "g") for name, _ in act.weighed) or _box("height", "mm")
+    return (
+        f'<tr><td class="when">{escape(clock(act.at))}</td>'
+        f'<td class="what"><b>{escape(act.title)}</b><br>{escape(act.text)}</td>'
+        f'<td class="really">{boxes}</td></tr>\n'
+    )
+
+
+def _box(name: str, unit: str) -> str:
+    return f'<span class="box">{escape(name)}<i></i>{escape(unit)}</span>'
+
+
+def _items(lines: tuple[str, ...]) -> str:
+    return "".join(f"<li>{escape(line)}</li>" for line in lines)

@@ -1,0 +1,159 @@
+"""A plan as a calendar file: RFC 5545 held, the instants kept through two parsers, events moved and not doubled."""
+
+from __future__ import annotations
+
+import datetime as dt
+from zoneinfo import ZoneInfo
+
+import pytest
+import recurring_ical_events
+from icalendar import Calendar
+
+from fallow.plans.bring_back import bring_back
+from fallow.plans.calendar import to_ics
+from fallow.plans.clock import hours_between
+from fallow.plans.put_away import put_away
+
+MADE = "2026-03-01T12:00Z"
+PLACES = {"kitchen": 22, "warm box": 28}
+
+NIGHTS = [
+    ("Europe/Berlin", "2026-03-28T10:00", "2026-03-29T12:00", 25.0),
+    ("Europe/Berlin", "2026-10-24T10:00", "2026-10-25T12:00", 27.0),
+    ("America/St_Johns", "2026-03-07T10:00", "2026-03-08T12:00", 25.0),
+    ("America/St_Johns", "2026-10-31T10:00", "2026-11-01T12:00", 27.0),
+]
+
+
+def over(zone, home, mix, **changes):
+    return bring_back(
+        home_at=home, mix_at=mix, time_zone=zone, places=PLACES, days_held=14, **{"chance": 0.75, **changes}
+    )
+
+
+@pytest.mark.parametrize(("zone", "home", "mix", "hours"), NIGHTS)
+def test_the_night_the_clocks_change_has_its_true_hours_and_keeps_them_in_the_file(zone, home, mix, hours):
+    plan = over(zone, home, mix)
+    assert plan.setting.hours == hours
+    assert plan.reason == ""
+    text = to_ics(plan, made_at=MADE)
+    wanted = {act.title: act.at.tz_convert("UTC").floor("s").to_pydatetime() for act in plan.acts}
+    read = {str(event["SUMMARY"]): event.start for event in Calendar.from_ical(text).walk("VEVENT")}
+    assert read == wanted
+    expanded = recurring_ical_events.of(Calendar.from_ical(text)).between(
+        dt.datetime(2026, 1, 1, tzinfo=dt.UTC), dt.datetime(2027, 1, 1, tzinfo=dt.UTC)
+    )
+    assert {str(event["SUMMARY"]): event["DTSTART"].dt for event in expanded} == wanted
+    last = plan.feeds["at"].iloc[-1]
+    assert hours_between(last, plan.setting.mix) == (
+        plan.setting.mix.to_pydatetime().astimezone(dt.UTC) - last.to_pydatetime().astimezone(dt.UTC)
+    ) / dt.timedelta(hours=1)
+
+
+@pytest.mark.parametrize(("zone", "home", "mix", "hours"), NIGHTS)
+def test_nobody_is_woken_by_a_clock_change(zone, home, mix, hours):
+    plan = over(zone, home, mix)
+    for at in plan.feeds["at"]:
+        wall = at.tz_convert("UTC").to_pydatetime().astimezone(ZoneInfo(zone))
+        assert dt.time(7) <= wall.time() <= dt.time(22, 30)
+
+
+@pytest.mark.parametrize(
+    ("zone", "at", "says"),
+    [
+        ("Europe/Berlin", "2026-03-29T02:30", "does not exist"),
+        ("America/New_York", "2024-03-10T02:30", "does not exist"),
+        ("Europe/London", "2026-03-29T01:30", "does not exist"),
+        ("America/Sao_Paulo", "2018-11-04T00:30", "does not exist"),
+        ("Africa/Cairo", "2024-04-26T00:30", "does not exist"),
+        ("Europe/Berlin", "2026-10-25T02:30", "comes twice"),
+        ("America/New_York", "2024-11-03T01:30", "comes twice"),
+    ],
+)
+def test_an_hour_that_is_skipped_or_comes_twice_is_refused(zone, at, says):
+    """Cases of oracles.md section 8."""
+    with pytest.raises(ValueError, match=says):
+        over(zone, at, "2026-12-01T12:00")
+
+
+def test_tehran_has_had_no_summer_time_since_2022():
+    """Freshness of the zone data: 2024-03-22 00:30 exists (oracles.md section 8)."""
+    plan = over("Asia/Tehran", "2024-03-22T00:30", "2024-03-23T12:00")
+    assert plan.setting.hours == 35.5
+
+
+@pytest.mark.parametrize(
+    ("zone", "evening", "morning", "hours"),
+    [
+        ("America/New_York", "2024-03-09T20:00", "2024-03-10T08:00", 11),
+        ("Europe/Berlin", "2024-03-30T20:00", "2024-03-31T08:00", 11),
+        ("America/New_York", "2024-11-02T20:00", "2024-11-03T08:00", 13),
+        ("Europe/Berlin", "2024-10-26T20:00", "2024-10-27T08:00", 13),
+        ("Asia/Kolkata", "2024-03-30T20:00", "2024-03-31T08:00", 12),
+    ],
+)
+def test_a_night_is_as_long_as_it_truly_is(zone, evening, morning, hours):
+    """oracles.md section 8: 20:00 to 08:00 on the wall."""
+    assert over(zone, evening, morning).setting.hours == hours
+
+
+def test_the_lines_are_folded_and_ended_as_the_standard_asks():
+    """RFC 5545 3.1: CRLF, at most 75 octets, no character split."""
+    plan = over("Europe/Berlin", "2026-05-15T19:00", "2026-05-17T09:00", flours={"Größe, roggen; \\ 麦": 1.0})
+    text = to_ics(plan, made_at=MADE)
+    assert text.endswith("\r\n")
+    for line in text.split("\r\n"):
+        assert "\n" not in line
+        assert len(line.encode("utf-8")) <= 75
+    title = str(Calendar.from_ical(text).walk("VEVENT")[0]["SUMMARY"])
+    assert "Größe, roggen; \\ 麦 flour" in title
+
+
+def test_every_event_has_an_alarm_and_its_own_identifier():
+    plan = over("Europe/Berlin", "2026-05-15T19:00", "2026-05-17T09:00")
+    events = Calendar.from_ical(to_ics(plan, made_at=MADE)).walk("VEVENT")
+    assert len(events) == len(plan.acts)
+    assert len({str(event["UID"]) for event in events}) == len(events)
+    assert all(len(event.walk("VALARM")) == 1 for event in events)
+    assert all(event["DTSTAMP"].dt == dt.datetime(2026, 3, 1, 12, tzinfo=dt.UTC) for event in events)
+
+
+def test_a_plan_made_again_moves_the_same_events_and_cancels_what_is_gone():
+    first = over("Europe/Berlin", "2026-05-15T19:00", "2026-05-17T09:00")
+    second = over("Europe/Berlin", "2026-05-15T21:00", "2026-05-17T13:00", chance=0.8)
+    other = over("Europe/Berlin", "2026-05-15T19:00", "2026-05-17T09:00", jar="the second")
+
+    def uids(plan, **more):
+        return {
+            str(event["UID"]): str(event["STATUS"])
+            for event in Calendar.from_ical(to_ics(plan, made_at=MADE, **more)).walk("VEVENT")
+        }
+
+    assert set(uids(first)) == set(uids(second))
+    assert not set(uids(first)) & set(uids(other))
+    gone = uids(other, replaces=first)
+    assert sum(status == "CANCELLED" for status in gone.values()) == len(first.acts)
+
+
+def test_a_put_away_plan_has_its_acts_in_the_calendar_too():
+    plan = put_away(
+        leave_at="2026-05-01T18:00+02:00", return_at="2026-06-22T18:00+02:00", kitchen_temp_c=22, fridge_temp_c=4
+    )
+    events = Calendar.from_ical(to_ics(plan, made_at=MADE)).walk("VEVENT")
+    assert [str(event["UID"]).split("-", 1)[1] for event in events] == [
+        "last-feed@fallow",
+        "reserve@fallow",
+        "chill@fallow",
+        "back@fallow",
+    ]
+
+
+def test_a_flight_over_the_date_line_keeps_the_instant():
+    """Home in Auckland on the 10th, told in Honolulu's offset of the 9th: the same instant, the same plan."""
+    here = bring_back(
+        home_at="2026-04-10T20:00+12:00", mix_at="2026-04-12T09:00+12:00", places=PLACES, time_zone="Pacific/Auckland"
+    )
+    there = bring_back(
+        home_at="2026-04-09T22:00-10:00", mix_at="2026-04-11T11:00-10:00", places=PLACES, time_zone="Pacific/Auckland"
+    )
+    assert to_ics(here, made_at=MADE) == to_ics(there, made_at=MADE)

@@ -1,0 +1,84 @@
+"""The kitchen sheet: one page, offline, everything a baker typed inert, boxes for what was really weighed."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+from html.parser import HTMLParser
+from pathlib import Path
+from shutil import which
+
+import pytest
+from tests.conftest import missing
+
+from fallow.plans.bring_back import bring_back
+from fallow.plans.sheet import kitchen_sheet_html
+
+NASTY = "<script>alert(1)</script>"
+
+
+@pytest.fixture(scope="module")
+def plan():
+    return bring_back(
+        home_at="2026-05-15T19:00+02:00",
+        mix_at="2026-05-17T09:00+02:00",
+        places={"kitchen": 22, NASTY: 28},
+        flours={"bread": 0.8, NASTY: 0.2},
+        days_held=28,
+    )
+
+
+def tags(text):
+    seen = []
+
+    class Reader(HTMLParser):
+        def handle_starttag(self, tag, attributes):
+            seen.append((tag, attributes))
+
+    Reader().feed(text)
+    return seen
+
+
+def test_what_a_baker_typed_is_text_and_nothing_is_loaded(plan):
+    text = kitchen_sheet_html(plan, title=f"Jar {NASTY}")
+    assert "script" not in {tag for tag, _ in tags(text)}
+    assert "&lt;script&gt;" in text
+    assert not re.search(r"https?:|url\(|@import|src=", text)
+
+
+def test_the_usual_habits_and_a_box_for_every_gram_are_there(plan):
+    text = kitchen_sheet_html(plan)
+    for words in ("Liquid on top", "from the middle", "until feed 2 has risen", "local food-safety", "height"):
+        assert words in text
+    boxes = sum(tag == "i" for tag, _ in tags(text))
+    weighed = sum(len(act.weighed) for act in plan.acts)
+    unweighed = sum(not act.weighed for act in plan.acts)
+    assert boxes == len(plan.acts) + weighed + unweighed
+    assert not re.search(r"#(?!000\b|fff\b)[0-9a-f]{3,6}\b", text)
+
+
+@pytest.fixture(scope="module")
+def three_feeds():
+    return bring_back(
+        home_at="2026-05-15T08:00+02:00",
+        mix_at="2026-05-17T08:00+02:00",
+        places={"kitchen": 25},
+        ripe_g=3000,
+        jar_g=15,
+        chance=0.8,
+        days_held=60,
+    )
+
+
+def test_it_prints_on_one_a4_page(plan, three_feeds, tmp_path: Path):
+    """Chromium prints it to PDF; the page count stands in the file."""
+    browser = which("chromium")
+    if browser is None:
+        missing("chromium")
+    assert len(three_feeds.feeds) == 3
+    for number, some in enumerate((plan, three_feeds)):
+        page, out = tmp_path / f"{number}.html", tmp_path / f"{number}.pdf"
+        page.write_text(kitchen_sheet_html(some), encoding="utf-8")
+        command = [browser, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
+        subprocess.run([*command, f"--print-to-pdf={out}", page.as_uri()], check=True, capture_output=True, timeout=120)
+        assert len(re.findall(rb"/Type\s*/Page\b", out.read_bytes())) == 1
