@@ -18,6 +18,15 @@ LEVELS = (0.05, 0.5, 0.95)
 DRAWS = 2000
 
 
+CULTURE_COLUMNS = [
+    "culture", "pace", "pace_low", "pace_high", "ripening_doublings", "ripening_low", "ripening_high",
+    "rise_fraction", "baseline_feeds", "only_differences",
+]  # fmt: skip
+DEBT_COLUMNS = [
+    "owed_doublings", "owed_low", "owed_high", "owed_hours", "owed_difference", "chance_owed_at_most", "rise_share",
+]  # fmt: skip
+
+
 @dataclass(frozen=True, kw_only=True)
 class ColdFit:
     """What baseline and recovery feeds together say.
@@ -73,7 +82,8 @@ def fit_cold(
     believed = dict(zip(known, believe([_baseline(seen, name) for name in known], draws=draws), strict=True))
     for name in set(names) - set(known):
         believed[name] = nothing_known(draws=draws)
-    cultures = pd.DataFrame([_culture_row(name, seen, believed[name], name in known) for name in names])
+    rows = [_culture_row(name, seen, believed[name], name in known) for name in names]
+    cultures = pd.DataFrame(rows, columns=CULTURE_COLUMNS).astype({"only_differences": bool})
     return ColdFit(
         cultures=cultures,
         feeds=_with_debts(recovery, cultures, believed, limit_doublings),
@@ -121,7 +131,7 @@ def _with_debts(
     for name, mine in feeds.groupby("culture", sort=False):
         row = cultures.set_index("culture").loc[name]
         parts.append(_of_one_culture(mine, row, believed[str(name)], limit_doublings))
-    table = pd.concat(parts).sort_index() if parts else feeds.assign(owed_doublings=np.nan)
+    table = pd.concat(parts).sort_index() if parts else feeds.assign(**dict.fromkeys(DEBT_COLUMNS, np.nan))
     return table.reset_index(drop=True)
 
 

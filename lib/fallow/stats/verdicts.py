@@ -12,6 +12,7 @@ from fallow.stats.rule import UNDECIDED_FROM, UNDECIDED_TO, met, undecided
 WIDE_BELOW = -1.0
 Counts = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
+VERDICT = ["jar", "feeds_to_recovery", "feeds_observed", "recovered", "undecided", "first_possible_feed"]
 DECIDING = ["owed_doublings", "owed_low", "owed_high", "owed_hours", "chance_owed_at_most", "rise_share"]
 
 
@@ -23,7 +24,10 @@ def decided(feeds: pd.DataFrame, *, rule: RecoveryRule) -> pd.DataFrame:
     """
     feeds = feeds.sort_values(["jar", "feed"], ignore_index=True)
     marked = feeds.assign(met=met(feeds, rule=rule), undecided=undecided(feeds, rule=rule))
-    return pd.DataFrame([_verdict(str(jar), mine, rule) for jar, mine in marked.groupby("jar", sort=True)])
+    rows = [_verdict(str(jar), mine, rule) for jar, mine in marked.groupby("jar", sort=True)]
+    return pd.DataFrame(rows, columns=[*VERDICT, *DECIDING]).astype(
+        {"jar": "str", "recovered": bool, "undecided": bool}
+    )
 
 
 def _verdict(jar: str, mine: pd.DataFrame, rule: RecoveryRule) -> dict[str, object]:
