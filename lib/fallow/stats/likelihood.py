@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -92,6 +93,27 @@ class HazardLikelihood:
         return (weight @ self.pairs).reshape(len(weight), p, p)
 
 
+class Likelihood(Protocol):
+    """What a climb and a profile need: rows of covariates, value, slopes, information; a stack of vectors at a time."""
+
+    @property
+    def matrix(self) -> Floats:
+        """One row of covariates for each pattern."""
+        ...
+
+    def value(self, beta: Floats) -> Floats:
+        """Give the log-likelihood, with its penalty if it has one."""
+        ...
+
+    def slopes(self, beta: Floats) -> tuple[Floats, Floats, Floats]:
+        """Give gradient, Hessian and information."""
+        ...
+
+    def information(self, beta: Floats) -> Floats:
+        """Give the information, positive definite."""
+        ...
+
+
 @dataclass(frozen=True)
 class Peak:
     """Where a likelihood is highest, and whether the search got there."""
@@ -102,7 +124,7 @@ class Peak:
     settled: bool
 
 
-def highest(likelihood: HazardLikelihood, start: Floats, tolerance: float = 1e-10) -> Peak:
+def highest(likelihood: Likelihood, start: Floats, tolerance: float = 1e-10) -> Peak:
     """Climb by Newton steps, by Fisher scoring where the Hessian is no guide, halving a step that does not climb."""
     beta = np.asarray(start, dtype=float)[None, :]
     value = float(likelihood.value(beta)[0])
@@ -123,7 +145,7 @@ def _uphill(gradient: Floats, hessian: Floats, information: Floats) -> Floats:
     return np.asarray(np.linalg.lstsq(curvature, gradient, rcond=None)[0])
 
 
-def _halved(likelihood: HazardLikelihood, beta: Floats, value: float, step: Floats) -> tuple[Floats, float, bool]:
+def _halved(likelihood: Likelihood, beta: Floats, value: float, step: Floats) -> tuple[Floats, float, bool]:
     reach = np.abs(likelihood.matrix @ step).max()
     scale = min(1.0, 4.0 / reach)
     for _ in range(HALVINGS):

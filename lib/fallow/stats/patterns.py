@@ -27,6 +27,7 @@ class Patterns:
     kept: npt.NDArray[np.intp]
     last_feed: int
     jar: pd.Series = field(repr=False)
+    recovered: Floats = field(repr=False)
 
     @cached_property
     def jars(self) -> int:
@@ -47,11 +48,16 @@ class Patterns:
             self,
             rows=rows,
             jar=self.jar[stays],
+            recovered=self.recovered[stays],
             at_risk=self.at_risk[wanted],
             events=self.events[wanted],
             place=place,
             kept=kept,
         )
+
+    def recounted(self, at_risk: Floats, events: Floats) -> Patterns:
+        """Keep the patterns and change their counts, as when a jar is left out."""
+        return replace(self, at_risk=at_risk, events=events)
 
 
 def collapse(table: pd.DataFrame, columns: tuple[str, ...]) -> Patterns:
@@ -82,7 +88,7 @@ def collapse(table: pd.DataFrame, columns: tuple[str, ...]) -> Patterns:
     events = np.bincount(place, weights=recovered[kept]).astype(float)
     rows = table.iloc[kept[first]][list(columns)].reset_index(drop=True)
     last = int(table["feed"].iloc[kept].max()) if "feed" in table else 1
-    return Patterns(rows, at_risk, events, place, kept, last, table["jar"].iloc[kept])
+    return Patterns(rows, at_risk, events, place, kept, last, table["jar"].iloc[kept], recovered[kept])
 
 
 def _zero_or_one(table: pd.DataFrame) -> Floats:

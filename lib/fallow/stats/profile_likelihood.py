@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol, Self
 
 import numpy as np
 import numpy.typing as npt
 
-from fallow.stats.likelihood import HazardLikelihood, Peak
+from fallow.stats.likelihood import Likelihood, Peak
+from fallow.stats.links import Link
 from fallow.stats.profile_walk import ProfileWalk
 
 Floats = npt.NDArray[np.float64]
@@ -41,13 +43,13 @@ class LogCumulativeHazard:
     ``feeds`` holds a row of covariates for each feed, ``weights`` a row for each target (how often each feed counts).
     """
 
-    likelihood: HazardLikelihood
+    link: Link
     feeds: Floats
     weights: Floats
 
     def at(self, beta: Floats) -> tuple[Floats, Floats, Floats]:
         """Give value, gradient and Hessian of each target."""
-        total, slope, curve = self.likelihood.link.cumulative(beta @ self.feeds.T)
+        total, slope, curve = self.link.cumulative(beta @ self.feeds.T)
         summed = (self.weights * total).sum(axis=1)
         share = self.weights / summed[:, None]
         gradient = (share * slope) @ self.feeds
@@ -56,13 +58,27 @@ class LogCumulativeHazard:
 
     def pick(self, chosen: npt.NDArray[np.intp]) -> LogCumulativeHazard:
         """Keep some of the targets."""
-        return LogCumulativeHazard(self.likelihood, self.feeds, self.weights[chosen])
+        return LogCumulativeHazard(self.link, self.feeds, self.weights[chosen])
 
 
-Target = Linear | LogCumulativeHazard
+class Target(Protocol):
+    """Several quantities that depend on the coefficients."""
+
+    @property
+    def weights(self) -> Floats:
+        """One row for each target."""
+        ...
+
+    def at(self, beta: Floats) -> tuple[Floats, Floats, Floats]:
+        """Give value, gradient and Hessian of each target, each at its own row of ``beta``."""
+        ...
+
+    def pick(self, chosen: npt.NDArray[np.intp]) -> Self:
+        """Keep some of the targets."""
+        ...
 
 
-def profile_bounds(likelihood: HazardLikelihood, peak: Peak, target: Target, *, drop: float) -> tuple[Floats, Floats]:
+def profile_bounds(likelihood: Likelihood, peak: Peak, target: Target, *, drop: float) -> tuple[Floats, Floats]:
     """Give the lowest and highest value of each target among coefficients whose likelihood is within ``drop`` of the peak.
 
     At either end grad l = m grad g and l = l_max - drop; the ends are found by the method of Venzon & Moolgavkar 1988
@@ -77,7 +93,7 @@ def profile_bounds(likelihood: HazardLikelihood, peak: Peak, target: Target, *, 
 
 @dataclass(frozen=True)
 class _Search:
-    likelihood: HazardLikelihood
+    likelihood: Likelihood
     peak: Peak
     drop: float
 

@@ -9,11 +9,12 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
-from fallow.stats.likelihood import HazardLikelihood, Peak
+from fallow.stats.likelihood import Likelihood, Peak
 
 Floats = npt.NDArray[np.float64]
 FARTHEST = 40.0
 CLOSE = 1e-9
+OUT_OF_SIGHT = 200.0
 
 
 class Quantity(Protocol):
@@ -28,7 +29,7 @@ class Quantity(Protocol):
 class ProfileWalk:
     """Where one quantity's profile likelihood falls to ``floor``."""
 
-    likelihood: HazardLikelihood
+    likelihood: Likelihood
     quantity: Quantity
     peak: Peak
     floor: float
@@ -74,6 +75,8 @@ class ProfileWalk:
         """Give the highest place with the quantity held at ``height``, and how far it lies above the floor."""
         place = self._brought(beta, height)
         value = self._value(place)
+        if value == -np.inf:
+            return place, value
         for _ in range(100):
             step, gain = self._climb(place)
             place, reached = self._halved(place, step, height, value)
@@ -113,4 +116,7 @@ class ProfileWalk:
         return beta
 
     def _value(self, beta: Floats) -> float:
+        """Give the likelihood; nothing where a row is so far out that its information vanishes."""
+        if np.abs(self.likelihood.matrix @ (beta - self.peak.beta)).max() > OUT_OF_SIGHT:
+            return -np.inf
         return float(self.likelihood.value(beta[None, :])[0])

@@ -16,9 +16,10 @@ from fallow.stats.recovery_fit import Feeds, RecoveryFit
 from fallow.stats.risk import risk_table
 from fallow.stats.whitening import whiten
 
-__all__ = ["CLOGLOG", "LOGIT", "Feeds", "RecoveryFit", "default_formula", "fit_recovery", "risk_table"]
+__all__ = ["CLOGLOG", "LOGIT", "Feeds", "RecoveryFit", "default_formula", "fit_patterns", "fit_recovery", "risk_table"]
 
 Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 PENALTY_BELOW_JARS = 200
 
 
@@ -47,40 +48,46 @@ def fit_recovery(
     lost = len(table) - len(patterns.kept)
     remarks = (f"{lost} rows have a missing covariate and were left out.",) if lost else ()
     penalty = patterns.fewer_jars_than(PENALTY_BELOW_JARS) if jeffreys is None else jeffreys
-    fit = _climbed(wanted, patterns, link, remarks, penalty=penalty)
-    return fit if penalty else _bounded(fit)
+    return fit_patterns(wanted, patterns, jeffreys=penalty, link=link, remarks=remarks)
+
+
+def fit_patterns(
+    formula: Formula, patterns: Patterns, *, jeffreys: bool, link: Link = CLOGLOG, remarks: tuple[str, ...] = ()
+) -> RecoveryFit:
+    """Fit a formula to rows already counted; what ``fit_recovery`` does after reading its table."""
+    fit = _climbed(formula, patterns, link, remarks, jeffreys=jeffreys)
+    inside = np.ones(len(patterns.rows), dtype=bool) if jeffreys else _inside(fit)
+    if inside.all():
+        return fit
+    if not inside.any():
+        remark = "Plain likelihood has no finite estimate here, so the Jeffreys penalty was used."
+        return _climbed(formula, patterns, link, (*remarks, remark), jeffreys=True)
+    rows = int(patterns.at_risk[~inside].sum())
+    remark = f"{rows} rows are fitted exactly by a hazard of 0 or 1, which has no finite estimate; they were left out."
+    return fit_patterns(formula, patterns.only(inside), jeffreys=False, link=link, remarks=(*remarks, remark))
 
 
 def _climbed(
-    formula: Formula, patterns: Patterns, link: Link, remarks: tuple[str, ...], *, penalty: bool
+    formula: Formula, patterns: Patterns, link: Link, remarks: tuple[str, ...], *, jeffreys: bool
 ) -> RecoveryFit:
     recipe = learn(formula, patterns.rows, patterns.at_risk)
     names, matrix = recipe.matrix(patterns.rows)
     design = whiten(names, matrix, patterns.at_risk)
-    likelihood = HazardLikelihood(design.matrix, patterns.at_risk, patterns.events, link, penalty)
+    likelihood = HazardLikelihood(design.matrix, patterns.at_risk, patterns.events, link, jeffreys)
     peak = highest(likelihood, design.level(_typical(patterns.at_risk, patterns.events)))
     return RecoveryFit(formula, recipe, design, likelihood, peak, patterns, remarks)
 
 
-def _bounded(fit: RecoveryFit) -> RecoveryFit:
-    """Take out rows that plain likelihood fits with a hazard of 0 or 1, until what is left has a finite estimate.
+def _inside(fit: RecoveryFit) -> Bools:
+    """Say which rows plain likelihood fits with a hazard between 0 and 1.
 
-    Such rows add nothing to the likelihood at its (infinite) maximum, so the rest is estimated without them.
+    The others add nothing to the likelihood at its (infinite) maximum, so the rest is estimated without them.
     """
-    total = fit.likelihood.link.cumulative(fit.peak.beta @ fit.likelihood.matrix.T)[0]
-    none = (fit.likelihood.events == 0) & (total < 1e-8)
-    every = (fit.likelihood.events == fit.likelihood.at_risk) & (total > 16)
-    inside = ~(none | every)
-    if inside.all():
-        return fit
-    link = fit.likelihood.link
-    if not inside.any():
-        remark = "Plain likelihood has no finite estimate here, so the Jeffreys penalty was used."
-        return _climbed(fit.formula, fit.patterns, link, (*fit.remarks, remark), penalty=True)
-    rows = int(fit.likelihood.at_risk[~inside].sum())
-    remark = f"{rows} rows are fitted exactly by a hazard of 0 or 1, which has no finite estimate; they were left out."
-    left = _climbed(fit.formula, fit.patterns.only(inside), link, (*fit.remarks, remark), penalty=False)
-    return _bounded(left)
+    counts = fit.likelihood
+    total = counts.link.cumulative(fit.peak.beta @ counts.matrix.T)[0]
+    none = (counts.events == 0) & (total < 1e-8)
+    every = (counts.events == counts.at_risk) & (total > 16)
+    return np.asarray(~(none | every))
 
 
 def _typical(at_risk: Floats, events: Floats) -> float:

@@ -1,0 +1,129 @@
+"""What a careful reader asks of a fit: whether one jar decides it, or the form of a covariate, or the link."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from fallow.stats.formula import Factor, Formula
+from fallow.stats.links import CLOGLOG, LOGIT
+from fallow.stats.patterns import Patterns
+from fallow.stats.recovery import fit_patterns
+from fallow.stats.recovery_fit import RecoveryFit
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Review:
+    """A small table and the one sentence that says what it shows."""
+
+    table: pd.DataFrame
+    sentence: str
+
+
+def proportional_hazards(fit: RecoveryFit) -> Review:
+    """Ask of each covariate whether its effect changes from feed to feed.
+
+    Each numeric covariate in turn is multiplied by ln(feed) and the product added to the formula; its coefficient is
+    zero under proportional hazards. One row per covariate: change (per e-fold of the feed number), low, high (90 %
+    profile). Source: Singer & Willett 2003 ch. 12 (memory).
+    """
+    terms = [term for term in fit.formula.terms if all(factor.column != "feed" for factor in term)]
+    rows = [change for term in terms for change in _changes(fit, term)]
+    table = pd.DataFrame(rows, columns=["term", "change", "low", "high"]).set_index("term")
+    turning = table[(table["low"] > 0) | (table["high"] < 0)]
+    if "feed" not in fit.patterns.rows or table.empty:
+        return Review(table, "No covariate was fitted beside the feed number, so there is nothing to compare by feed.")
+    if turning.empty:
+        return Review(
+            table, "No covariate's effect is seen to change from feed to feed (every 90 % interval holds zero)."
+        )
+    return Review(
+        table, f"The effect of {', '.join(turning.index)} changes from feed to feed; the forecast averages it."
+    )
+
+
+def _changes(fit: RecoveryFit, term: tuple[Factor, ...]) -> list[tuple[str, float, float, float]]:
+    product = (*term, Factor("feed", "np.log"))
+    wider = Formula((*fit.formula.terms, product), fit.formula.intercept)
+    if "feed" not in fit.patterns.rows:
+        return []
+    found = fit_patterns(wider, fit.patterns, jeffreys=fit.jeffreys, link=fit.likelihood.link).coefficients
+    names = [name for name in found.index if name.endswith(":np.log(feed)")]
+    return [(name.removesuffix(":np.log(feed)"), *found.loc[name, ["estimate", "low", "high"]]) for name in names]
+
+
+def compare_links(fit: RecoveryFit, new: pd.DataFrame, *, feeds: int = 6) -> Review:
+    """Fit the same formula by the complementary log-log and the logit link; likelihood and chances side by side.
+
+    One row per link: loglike, aic (-2 loglike + 2 coefficients), then the chance of being ready by feed 1, 2, ...
+    """
+    rows = {}
+    for link in (CLOGLOG, LOGIT):
+        other = fit_patterns(fit.formula, fit.patterns, jeffreys=fit.jeffreys, link=link)
+        chances = other.ready_by(new, feeds=feeds)["chance"]
+        aic = -2 * other.loglike + 2 * len(other.design.names)
+        rows[link.name] = [other.loglike, aic, *chances]
+    names = ["loglike", "aic", *(f"ready_by_{feed}" for feed in range(1, feeds + 1))]
+    table = pd.DataFrame.from_dict(rows, orient="index", columns=names).rename_axis("link")
+    apart = float(np.ptp(table.iloc[:, 2:].to_numpy(), axis=0).max())
+    better = table["aic"].idxmin()
+    gap = abs(float(table["aic"].iloc[0] - table["aic"].iloc[1]))
+    told = f"the {better} link fits better" if gap > 2 else "the record does not choose between them"
+    return Review(table, f"The two links differ by at most {apart:.0%} in the chance of being ready, and {told}.")
+
+
+def leave_one_jar_out(fit: RecoveryFit, new: pd.DataFrame, *, feed: int = 2) -> Review:
+    """Ask how far the chance of being ready by ``feed`` moves when one jar is left out, and name that jar.
+
+    One row per jar, largest change first: chance without it, change. Jars with the same record are fitted once.
+    """
+    whole = float(fit.ready_by(new, feeds=feed)["chance"].iloc[-1])
+    changes: dict[tuple[object, ...], float] = {}
+    rows = []
+    for jar, (places, recovered) in _by_jar(fit.patterns).items():
+        alike = (*places.tolist(), recovered)
+        if alike not in changes:
+            changes[alike] = _without(fit, places, recovered, new, feed)
+        rows.append((jar, changes[alike], changes[alike] - whole))
+    table = pd.DataFrame(rows, columns=["jar", "chance", "change"]).set_index("jar")
+    table = table.iloc[np.argsort(-table["change"].abs().fillna(-1.0).to_numpy(), kind="stable")]
+    if table["chance"].isna().all():
+        return Review(table, "There is no forecast without the only jar.")
+    first = table.iloc[0]
+    sentence = (
+        f"Leaving out jar {table.index[0]} moves the chance of being ready by feed {feed} most, from {whole:.0%} to"
+    )
+    return Review(table, f"{sentence} {first['chance']:.0%}.")
+
+
+def _by_jar(patterns: Patterns) -> dict[object, tuple[npt.NDArray[np.intp], bool]]:
+    """Give the patterns each jar went through, in order, and whether it recovered at the last."""
+    order = np.argsort(pd.factorize(patterns.jar)[0], kind="stable")
+    jars, starts = np.unique(pd.factorize(patterns.jar)[0][order], return_index=True)
+    names = pd.factorize(patterns.jar)[1]
+    groups = np.split(order, starts[1:])
+    recovered = patterns.recovered.astype(bool)
+    return {
+        names[jar]: (patterns.place[rows], bool(recovered[rows].any())) for jar, rows in zip(jars, groups, strict=True)
+    }
+
+
+def _without(fit: RecoveryFit, places: npt.NDArray[np.intp], recovered: bool, new: pd.DataFrame, feed: int) -> float:
+    size = len(fit.patterns.at_risk)
+    at_risk = fit.patterns.at_risk - np.bincount(places, minlength=size)
+    events = fit.patterns.events.copy()
+    events[places[-1]] -= recovered
+    left = at_risk > 0
+    if not left.any():
+        return float("nan")
+    counted = fit.patterns.recounted(at_risk, events).only(left)
+    try:
+        smaller = fit_patterns(fit.formula, counted, jeffreys=fit.jeffreys, link=fit.likelihood.link)
+        return float(smaller.chances(new, feeds=feed)[-1])
+    except ValueError:
+        return float("nan")

@@ -1,0 +1,117 @@
+"""The random culture effect against lme4, quadrature by another rule, and finite differences."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy.integrate import quad
+from scipy.special import gammaln
+from scipy.stats import norm
+
+from fallow.stats.cultures import NewCulture, fit_cultures
+from fallow.stats.recovery import CLOGLOG, LOGIT, risk_table
+
+Reference = Callable[[str], dict[str, Any]]
+RunR = Callable[[str], str]
+
+
+def trial(seed: int, cultures: int, jars: int = 96, spread: float = 0.7) -> pd.DataFrame:
+    rng = np.random.default_rng(seed)
+    culture, level = np.arange(jars) % cultures, rng.normal(0, spread, cultures)
+    rye = rng.choice([0.0, 1 / 3], jars)
+    eta = (-0.8 + 1.2 * rye + level[culture])[:, None] + 0.5 * np.log(np.arange(1, 7))
+    hit = rng.random((jars, 6)) < -np.expm1(-np.exp(eta))
+    feed = np.where(hit.any(axis=1), hit.argmax(axis=1) + 1, 6)
+    when = {"feeds_to_recovery": np.where(hit.any(axis=1), feed, np.nan), "feeds_observed": feed}
+    named = {"jar": np.arange(jars), "culture": [f"bird {c}" for c in culture], "rye_fraction": rye}
+    return risk_table(pd.DataFrame({**named, **when, "recovered": hit.any(axis=1)}))
+
+
+def test_lme4s_own_example(run_r: RunR, reference: Reference) -> None:
+    out = reference("mixed_cbpp.json")["rows"][0]["out"]
+    herds = pd.read_csv(io.StringIO(run_r("data(cbpp, package='lme4'); write.csv(cbpp, row.names=FALSE)")))
+    parts = []
+    for _, row in herds.iterrows():
+        event = [1] * int(row["incidence"]) + [0] * int(row["size"] - row["incidence"])
+        parts.append(pd.DataFrame({"period": str(row["period"]), "culture": row["herd"], "recovered": event}))
+    table = pd.concat(parts, ignore_index=True)
+    fit = fit_cultures(table.assign(jar=np.arange(len(table))), "C(period)", jeffreys=False, link=LOGIT)
+    assert fit.coefficients["estimate"].to_numpy() == pytest.approx(out["estimates"], abs=1e-4)
+    assert fit.spread == pytest.approx(out["spread"], abs=1e-4)
+    orders = (
+        gammaln(herds["size"] + 1) - gammaln(herds["incidence"] + 1) - gammaln(herds["size"] - herds["incidence"] + 1)
+    )
+    assert fit.loglike + orders.sum() == pytest.approx(out["loglike"], abs=1e-5)
+
+
+def test_live_lme4_on_a_made_up_trial(run_r: RunR) -> None:
+    table = trial(2, cultures=8, jars=56)
+    script = f"""suppressMessages(library(lme4)); d <- read.csv(text="{table.to_csv(index=False)}")
+    f <- glmer(recovered ~ log(feed) + rye_fraction + (1 | culture), d, binomial("cloglog"), nAGQ=15,
+      control=glmerControl(optimizer="bobyqa", optCtrl=list(rhoend=1e-9)))
+    cat(sprintf("%.10g", c(fixef(f), attr(VarCorr(f)$culture, "stddev"))))"""
+    theirs = [float(v) for v in run_r(script).split()]
+    fit = fit_cultures(table, "np.log(feed) + rye_fraction", jeffreys=False)
+    assert fit.coefficients["estimate"].to_numpy() == pytest.approx(theirs[:3], abs=1e-4)
+    assert fit.spread == pytest.approx(theirs[3], abs=1e-4)
+
+
+@pytest.mark.parametrize("jeffreys", [True, False])
+@pytest.mark.parametrize("link", [CLOGLOG, LOGIT])
+def test_slopes_are_those_of_finite_differences(jeffreys: bool, link: Any) -> None:
+    fit = fit_cultures(trial(3, cultures=6), "np.log(feed) + rye_fraction", jeffreys, link=link)
+    beta, step = fit.peak.beta[None, :] + 0.1, 1e-5
+    moves = step * np.eye(beta.shape[1])
+    slope, bent, _ = fit.likelihood.slopes(beta)
+    by_hand = [(fit.likelihood.value(beta + m) - fit.likelihood.value(beta - m))[0] / (2 * step) for m in moves]
+    curved = [(fit.likelihood.slopes(beta + m)[0] - fit.likelihood.slopes(beta - m)[0])[0] / (2 * step) for m in moves]
+    assert slope[0] == pytest.approx(by_hand, abs=1e-6)
+    assert bent[0] == pytest.approx(np.array(curved), abs=1e-6)
+
+
+def test_the_chance_for_a_culture_not_met_is_an_average_over_cultures() -> None:
+    """Scipy's quad over the standard normal level."""
+    fit = fit_cultures(trial(4, cultures=7), "np.log(feed) + rye_fraction", jeffreys=True)
+    new = pd.DataFrame({"rye_fraction": [1 / 3]})
+    told = fit.ready_by(new, feeds=3)
+    beta = fit.coefficients["estimate"].to_numpy()
+    eta = beta[0] + beta[1] * np.log([1, 2, 3]) + beta[2] / 3
+
+    def missed(u: float) -> float:
+        return float(np.exp(-np.exp(eta + fit.spread * u).sum()) * norm.pdf(u))
+
+    assert told["chance"].iloc[2] == pytest.approx(1 - quad(missed, -9, 9, epsabs=1e-12)[0], abs=1e-8)
+    assert (told["low"] < told["chance"]).all()
+    assert (told["chance"] < told["high"]).all()
+
+
+def test_targets_bend_as_finite_differences_say() -> None:
+    fit = fit_cultures(trial(5, cultures=6), "np.log(feed)", jeffreys=True)
+    alike = fit.plain.target(pd.DataFrame({"x": [0]}), np.arange(1, 4))
+    target = NewCulture(fit.likelihood, alike.feeds, alike.weights)
+    beta, step = np.repeat(fit.peak.beta[None, :], 3, axis=0), 1e-5
+    moves = step * np.eye(beta.shape[1])
+    _, slope, bent = target.at(beta)
+    by_hand = np.stack([(target.at(beta + m)[0] - target.at(beta - m)[0]) / (2 * step) for m in moves], axis=1)
+    curved = np.stack([(target.at(beta + m)[1] - target.at(beta - m)[1]) / (2 * step) for m in moves], axis=1)
+    assert slope == pytest.approx(by_hand, abs=1e-8)
+    assert bent == pytest.approx(curved, abs=1e-8)
+
+
+def test_cultures_that_do_not_differ_have_no_spread() -> None:
+    """Every culture with the same counts: the maximum lies at none, and the fit is the one without cultures."""
+    one = pd.DataFrame({"feed": [1, 1, 1, 2, 2, 3], "recovered": [1, 0, 0, 1, 0, 1]})
+    table = pd.concat([one.assign(culture=c, jar=np.arange(6) + 10 * c) for c in range(6)], ignore_index=True)
+    fit = fit_cultures(table, "np.log(feed)", jeffreys=False)
+    assert fit.spread == pytest.approx(0.0, abs=1e-3)
+    assert fit.coefficients["estimate"].to_numpy() == pytest.approx(fit.plain.coefficients["estimate"], abs=1e-5)
+
+
+def test_fewer_than_six_cultures_are_refused_with_the_next_step() -> None:
+    with pytest.raises(ValueError, match=r"5 cultures; a spread needs 6. Use C\(culture\)"):
+        fit_cultures(trial(6, cultures=5), "np.log(feed)")
