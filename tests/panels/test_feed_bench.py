@@ -8,7 +8,7 @@ import pytest
 
 from fallow.panels.feed_bench.page import FeedBench
 from fallow.panels.feed_bench.setting import Setting
-from fallow.panels.feed_bench.words import recipe
+from fallow.panels.feed_bench.words import closed_lid, recipe
 
 
 @pytest.fixture(scope="module")
@@ -98,3 +98,18 @@ def test_bakers_percentages_are_of_the_new_flour():
 
 def test_the_lid_caution_is_always_there(bench):
     assert "Leave the lid loose" in bench.note.markup
+
+
+def test_a_closed_lid_brings_its_caution_with_a_pressure(bench):
+    assert "A closed lid" not in bench.note.markup
+    bench.lid.value = "closed"
+    assert re.search(r"A closed lid: .+ about \d+ kPa", bench.note.markup)
+    bench.lid.value = "loose"
+    assert "A closed lid" not in bench.note.markup
+
+
+def test_the_pressure_is_the_ideal_gas_shared_with_the_water():
+    # The gas of one doubling fills the jar's own starter volume once more: near one atmosphere were it all in an equal
+    # headspace (Boyle); what the water takes up by Henry's law leaves less, but not nothing.
+    pressure = float(re.search(r"about (\d+) kPa", closed_lid(setting().feed))[1])
+    assert 30 < pressure < 101.325

@@ -10,12 +10,15 @@ from fallow.charts.ledger import dressed_with
 from fallow.charts.ledger_rows import ledger_rows
 from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
+from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.field import NumberField
 from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.page import More, side_by_side
 from fallow.panels.controls.slide import Slide
 from fallow.panels.feed_bench import words
 from fallow.panels.feed_bench.setting import Setting
+
+LOOSE, CLOSED = "loose", "closed"
 
 
 class FeedBench(ipywidgets.VBox):
@@ -31,16 +34,17 @@ class FeedBench(ipywidgets.VBox):
         self.moved = Slide(label="Moved after", unit="h", low=0, high=24, step=0.5, value=4)
         self.fed_at = NumberField(label="Fed at", unit="hours on the clock, 0 to 24", low=0, high=24, text="21")
         self.mixed = NumberField(label="Temperature of the mix", unit="°C, empty: as its place", low=0, high=45)
+        self.lid = Choice(label="Lid", options=[LOOSE, CLOSED])
         sliders = [self.seed, self.water, self.bread, self.rye, self.now, self.later, self.moved]
         self.answer, self.note, self.compared = Answer(), Note(), Note()
         self.pinned: dict[str, Setting] = {}
         setting = self.setting()
         self.chart = LiveChart(chart=dressed_with(ledger_rows(setting.ledger())), description=setting.sentence())
         pins = [Button(label=f"Pin as {name}", act=lambda name=name: self.pin(name)) for name in ("A", "B")]
-        for control in [*sliders, self.fed_at, self.mixed]:
+        for control in [*sliders, self.fed_at, self.mixed, self.lid]:
             control.observe(self.refresh, "value")
         self.refresh()
-        more = More([self.fed_at, self.mixed])
+        more = More([self.fed_at, self.mixed, self.lid])
         super().__init__(
             [side_by_side(sliders), self.answer, self.chart, more, ipywidgets.HBox(pins), self.compared, self.note]
         )
@@ -57,6 +61,7 @@ class FeedBench(ipywidgets.VBox):
             moved_hours=self.moved.value,
             fed_at_hours=21.0 if self.fed_at.value is None else self.fed_at.value,
             mixed_c=self.mixed.value,
+            lid_closed=self.lid.value == CLOSED,
         )
 
     def refresh(self, _change: Any = None) -> None:

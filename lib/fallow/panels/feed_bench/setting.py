@@ -16,6 +16,7 @@ from fallow.maths.defaults import DEFAULTS
 from fallow.maths.draws import CultureDraws, culture_draws
 from fallow.maths.feeds import Feed
 from fallow.maths.forecast import RipeForecast
+from fallow.maths.jar import jar_time_constant_hours
 from fallow.maths.profile import Profile
 
 HORIZON_HOURS = 14 * 24.0
@@ -23,8 +24,8 @@ DRAWS, SEED = 200, 20260501
 # Any day does: the bench shows hours, not dates.
 MIDNIGHT = pd.Timestamp("2026-05-16")
 ASLEEP_FROM, ASLEEP_TO = 22.5, 7.0
-# Our choice for a jar of some 250 g in still air, until the jar's own is known.
-JAR_HOURS = 1.5
+# Our choice: a middling glass jar in still air.
+GLASS_G = 300.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,6 +41,7 @@ class Setting:
     moved_hours: float
     fed_at_hours: float = 21.0
     mixed_c: float | None = None
+    lid_closed: bool = False
 
     @cached_property
     def feed(self) -> Feed:
@@ -58,7 +60,7 @@ class Setting:
             start_c=self.now_c if self.mixed_c is None else self.mixed_c,
             places_c=[self.now_c, self.later_c],
             hours=[self.moved_hours, HORIZON_HOURS - self.moved_hours],
-            time_constant_hours=JAR_HOURS,
+            time_constant_hours=jar_time_constant_hours(starter_g=self.feed.total_g, glass_g=GLASS_G).hours,
         )
 
     @cached_property

@@ -6,6 +6,7 @@ import pandas as pd
 
 from fallow.maths.defaults import DEFAULTS
 from fallow.maths.feeds import Feed
+from fallow.maths.gas import STARTER_G_PER_ML, closed_jar_gauge_kpa, gas_behind_rise
 from fallow.panels.feed_bench.setting import Setting
 
 MOVES_NO_CLOCK = (
@@ -55,7 +56,29 @@ def cautions(setting: Setting) -> list[str]:
         said.append(COLD)
     if setting.hottest_c > DEFAULTS.warn_above_c:
         said.append(WARM)
+    if setting.lid_closed:
+        said.append(closed_lid(setting.feed))
     return [*said, LID, OUR_CHOICE]
+
+
+def closed_lid(feed: Feed) -> str:
+    """Return the caution for a closed lid: the pressure if the gas of one doubling in height stayed in a jar half full.
+
+    Source: ideal gas and Henry's law (``fallow.maths.gas``); the doubling and the half full jar are our choice.
+    """
+    gas = gas_behind_rise(
+        starter_g=feed.total_g, rise_factor=2.0, hydration_fraction=feed.hydration_fraction, temp_c=26.0
+    )
+    kpa = closed_jar_gauge_kpa(
+        co2_mmol=gas.co2_mmol_per_kg * feed.total_g / 1000,
+        headspace_ml=feed.total_g / STARTER_G_PER_ML,
+        water_ml=feed.water_g,
+        temp_c=26.0,
+    )
+    return (
+        f"A closed lid: the gas of one doubling in height alone would press about {float(kpa):.0f} kPa on a jar half full, "
+        "and it does not stop there. Open it now, over a cloth, and leave it loose."
+    )
 
 
 def side_by_side(pinned: dict[str, Setting]) -> pd.DataFrame:
