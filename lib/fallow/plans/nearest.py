@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from fallow.plans.chains import OldJar
 from fallow.plans.clock import Awake, after, next_half_hour
 from fallow.plans.outcome import Course
 from fallow.plans.places import Place
@@ -64,12 +65,12 @@ def planned(setting: Setting, *, change: str = "", look_further: bool = True) ->
         further = _lazily(look_further, lambda: _elsewhere(setting))
         return empty_plan(setting, reason=_asleep(setting), further=further, change=change)
     draws = setting.draws
-    course = Course(kitchen=setting.kitchen(draws), draws=draws, owed=draws.owed, end=setting.hours)
+    course = Course(kitchen=setting.kitchen(draws), draws=draws, source=OldJar(draws=draws.owed), end=setting.hours)
     problem = replace(
         setting.problem(kitchen=course.kitchen, draws=draws),
         missed_first=missed_by_first(setting=setting, kitchen=course.kitchen),
     )
-    plan = _fitting(problem, setting=setting, course=course, change=change)
+    plan = fitting(problem, setting=setting, course=course, change=change)
     if plan is not None:
         return plan if plan.flour_g <= setting.flour_on_hand_g else _short_of_flour(plan, look_further)
     chain = likeliest(problem)
@@ -77,10 +78,10 @@ def planned(setting: Setting, *, change: str = "", look_further: bool = True) ->
     if chain is None:
         return empty_plan(setting, reason=_too_little_starter(setting), further=further, change=change)
     plan = made(steps_of(chain), setting=setting, course=course, change=change, further=further)
-    return replace(plan, reason=_too_unlikely(plan))
+    return replace(plan, reason=too_unlikely(plan))
 
 
-def _fitting(problem: Problem, *, setting: Setting, course: Course, change: str) -> BringBack | None:
+def fitting(problem: Problem, *, setting: Setting, course: Course, change: str) -> BringBack | None:
     """Return the plan of the cheapest chain that keeps its chance on the scale, asking for a little more where needed."""
     plan = None
     for margin in _MARGINS:
@@ -110,7 +111,8 @@ def _too_little_starter(setting: Setting) -> str:
     )
 
 
-def _too_unlikely(plan: BringBack) -> str:
+def too_unlikely(plan: BringBack) -> str:
+    """Return why the likeliest chain does not do."""
     asked, hours = plan.setting.chance, plan.setting.hours
     return (
         f"In {hours:.3g} hours the likeliest chain is ready in {out_of(plan.ready_chance)}, "

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fallow.maths.draws import interval
-from fallow.plans.chains import EARLY, LATE, OWED_LIMIT
+from fallow.plans.chains import EARLY, LATE, OWED_LIMIT, Source
 from fallow.plans.draws import Array, Draws
 from fallow.plans.kitchen import BEYOND_HOURS, Kitchen
 
@@ -54,11 +54,11 @@ class Outcome:
 
 @dataclass(frozen=True, kw_only=True)
 class Course:
-    """What a chain runs against: the kitchen, the draws, what the first seed owes, and the hour of the dough."""
+    """What a chain runs against: the kitchen, the draws, what the first seed is taken from, and the hour of the dough."""
 
     kitchen: Kitchen
     draws: Draws
-    owed: Array
+    source: Source
     end: float
 
     def outcome(self, steps: tuple[Step, ...]) -> Outcome:
@@ -67,7 +67,7 @@ class Course:
         W_after = max(0, W + log2(D) - pace * earned); ready at the end when the last feed is from half a doubling before
         ripe to two after it and its seed owed at most half a doubling (design law).
         """
-        owed, owing, past = self.owed, [], []
+        owed, owing, past = self._first_owed(steps), [], []
         for step, stop in zip(steps, self._stops(steps), strict=True):
             owing.append(owed)
             earned = earned_by(step=step, hours=np.array([stop]), kitchen=self.kitchen)[0]
@@ -81,7 +81,7 @@ class Course:
 
     def chance(self, steps: tuple[Step, ...]) -> float:
         """Return the chance of being ready at the end, without the hours of ripe."""
-        owed = self.owed
+        owed = self._first_owed(steps)
         for step, stop in zip(steps, self._stops(steps), strict=True):
             seed_owed = owed
             earned = earned_by(step=step, hours=np.array([stop]), kitchen=self.kitchen)[0]
@@ -104,6 +104,9 @@ class Course:
                 best = float(at) if self.chance(moved) >= chance else best
             latest.append(best)
         return tuple(latest)
+
+    def _first_owed(self, steps: tuple[Step, ...]) -> Array:
+        return np.asarray(self.source.owed(np.array([steps[0].at]))[0], dtype=float)
 
     def _stops(self, steps: tuple[Step, ...]) -> list[float]:
         return [step.at for step in steps[1:]] + [self.end]

@@ -37,6 +37,7 @@ class BringBack:
     weighed: tuple[Feed, ...]
     steps: tuple[Step, ...]
     result: Outcome | None
+    course: Course | None
     ready_chance: float
     chance_before_rounding: float
     flour_g: float
@@ -108,6 +109,7 @@ def empty_plan(
         weighed=(),
         steps=(),
         result=None,
+        course=None,
         ready_chance=0.0,
         chance_before_rounding=0.0,
         flour_g=0.0,
@@ -147,6 +149,7 @@ def made(
         weighed=weighed,
         steps=real,
         result=result,
+        course=course,
         ready_chance=result.chance,
         chance_before_rounding=course.chance(steps),
         flour_g=float(table["flour_g"].sum()),

@@ -69,6 +69,8 @@ class Setting:
     most_feeds: int = MOST_FEEDS
     identity: str = "plan"
     revision: int = 0
+    feeds_done: int = 0
+    first_seed_c: float | None = None
     curve: Curve = GAENZLE_1998_YEAST
     seed: int = 1
     size: int = SIZE

@@ -28,7 +28,7 @@ def feeds_table(
     stops = [step.at for step in steps[1:]] + [setting.hours]
     rows = [
         {
-            "feed": number + 1,
+            "feed": number + 1 + setting.feeds_done,
             **_made(step=step, feed=feed, water=water, setting=setting),
             **_foreseen(step=step, stop=stop, between=result.ripe_between(number), setting=setting),
             "latest": moment(setting, late),

@@ -46,6 +46,8 @@ def place_temp_c(*, step: Step, setting: Setting) -> float:
 
 def seed_temp_c(*, number: int, steps: tuple[Step, ...], setting: Setting) -> float:
     """Return how warm the seed is: the cold's for the first feed and after a rest there, else the place's before."""
+    if number == 0 and setting.first_seed_c is not None:
+        return setting.first_seed_c
     if number == 0 or np.isfinite(steps[number - 1].cold_at):
         return setting.fridge_temp_c
     return place_temp_c(step=steps[number - 1], setting=setting)

@@ -1,0 +1,80 @@
+"""A feed that stands in the kitchen now: what a look at its height tells, and what its seed owes at each later hour."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import log_ndtr
+
+from fallow.plans.chains import EARLY, LATE, Draw32
+from fallow.plans.draws import Array
+from fallow.plans.kitchen import Kitchen
+from fallow.plans.outcome import Step
+
+LOOK_SD_DOUBLINGS = 0.5
+_LEAST_SHARE = 0.05
+
+
+@dataclass(frozen=True, kw_only=True)
+class Standing:
+    """The feed in progress as a source of seed, on the clock of a plan made again now.
+
+    ``needed`` is log2(D) + W + c of each draw, ``grown`` what it had earned when the plan was made again.
+    """
+
+    step: Step
+    owed_then: Array
+    needed: Array
+    grown: Array
+    kitchen: Kitchen
+
+    def earned(self, hours: Array) -> Array:
+        """Return what the feed has earned by each hour from now: a row per hour, a column per draw."""
+        start = np.zeros(len(hours))
+        return self.grown + self.kitchen.earned(place=self.step.place, start=start, end=hours)
+
+    def owed(self, hours: Array) -> Draw32:
+        """Return what seed owes at each hour: max(0, W + log2(D) - pace * earned)."""
+        return np.maximum(0.0, self.owed_then + self.step.log - self.earned(hours)).astype(np.float32)
+
+    def past(self, hours: Array) -> Array:
+        """Return by how many doublings the feed is past ripe at each hour."""
+        return self.earned(hours) - self.needed
+
+    def fit(self, hours: Array) -> npt.NDArray[np.bool_]:
+        """Return whether seed may be taken: from half a doubling before ripe to two after it, at the median."""
+        past = np.median(self.past(hours), axis=1)
+        return np.asarray((past >= -EARLY) & (past <= LATE))
+
+
+def likelihood(*, left: Array, height: float, start_height: float, peak_height: float) -> Array:
+    """Return how well each draw explains a height, as weights that add up to 1.
+
+    share of the rise = 2 ** -(doublings left): gas follows the cells that make it (derived from the law below the ceiling;
+    our choice of its standard deviation, half a doubling). Under a twentieth of the rise tells only that much is left; at the
+    peak or past it only that none is.
+
+    >>> weights = likelihood(left=np.array([0.0, 1.0, 2.0]), height=75, start_height=50, peak_height=100)
+    >>> weights.round(2).tolist()
+    [0.11, 0.79, 0.11]
+    """
+    share = (height - start_height) / (peak_height - start_height)
+    if share >= 1.0:
+        logs = log_ndtr(-left / LOOK_SD_DOUBLINGS)
+    elif share <= _LEAST_SHARE:
+        logs = log_ndtr((left + np.log2(_LEAST_SHARE)) / LOOK_SD_DOUBLINGS)
+    else:
+        logs = -0.5 * ((left + np.log2(share)) / LOOK_SD_DOUBLINGS) ** 2
+    weights = np.exp(logs - logs.max())
+    return np.asarray(weights / weights.sum())
+
+
+def rows_by_weight(weights: Array) -> npt.NDArray[np.intp]:
+    """Return as many rows as there are weights, each as often as it weighs: the same rows every time.
+
+    Derived: systematic resampling from the middle of each step.
+    """
+    steps = (np.arange(len(weights)) + 0.5) / len(weights)
+    return np.minimum(np.searchsorted(np.cumsum(weights), steps), len(weights) - 1)
