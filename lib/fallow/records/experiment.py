@@ -261,8 +261,8 @@ class Experiment:
         self._may_change()
         refuse(judge(self._store, batch))
         with locked(self.folder):
-            self._store.refresh_locked()
-            refuse(judge(self._store, batch))
+            if self._store.refresh_locked():
+                refuse(judge(self._store, batch))
             edits = [appended(self._store.tables[name], given) for name, given in batch.items() if given]
             commit(self.folder, [*edits, behind(self.folder, change_line(did="add", rows=made_rows(batch)))])
 

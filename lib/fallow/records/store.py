@@ -115,11 +115,13 @@ class Store:
         with locked(self.folder):
             self.refresh_locked()
 
-    def refresh_locked(self) -> None:
-        """Read what changed on disk; call it under the lock."""
+    def refresh_locked(self) -> bool:
+        """Read what changed on disk and say whether anything did; call it under the lock."""
         stamps = self._look()
-        if stamps != self._stamps:
+        changed = stamps != self._stamps
+        if changed:
             self._take(self._read(stamps), stamps)
+        return changed
 
     def _look(self) -> dict[str, Stamp]:
         return {name: _stamp(self.folder / name) for name in _FILES}
