@@ -39,11 +39,21 @@ class Kitchen:
         self._rows = {name: [] for name in self._rows}
         return self._trial
 
-    def jar(self, name: str, owed: Sequence[float], *, days: float = 21, risen: Sequence[bool] | None = None) -> None:
-        """Add a jar that was away and owes so much at each of its feeds, a day apart."""
+    def jar(
+        self,
+        name: str,
+        owed: Sequence[float],
+        *,
+        days: float = 21,
+        risen: Sequence[bool] | None = None,
+        last: bool = False,
+    ) -> None:
+        """Add a jar that was away and owes so much at each of its feeds, a day apart; ``last`` with its feed 0, ripe."""
         out = START + timedelta(days=60)
         held = {"put_away_at": out - timedelta(days=days), "out_at": out, "hold_temp_c": 4, "height_unit": "mm"}
         self._rows["jars"].append({"jar": name, "culture": "gull", "block": "1", **held})
+        if last:
+            self.feed(name, 0, at=out - timedelta(days=days, hours=12), owed=0.0, ratio=2, kind="last")
         for number, debt in enumerate(owed, start=1):
             full = risen is None or risen[number - 1]
             self.feed(name, number, at=out + timedelta(days=number), owed=debt, ratio=2, kind="recovery", full=full)

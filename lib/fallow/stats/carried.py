@@ -20,6 +20,8 @@ MIDDLES, SPREADS = np.linspace(-4.0, 3.0, 71), np.geomspace(0.05, 1.5, 8)
 # Draws of pace, c and error over which the shared doubt is carried, and draws of the answer.
 CLOCKS, ANSWERS = 12, 600
 WITH_RYE_FROM = 0.1
+# Our choice, weak: a jar's first debt is exponential about this mean, so that a peak nobody saw is not taken for a huge debt.
+FIRST_DEBT_MEAN = 2.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,7 +49,7 @@ def carried_share(feeds: pd.DataFrame, *, believed: dict[str, Believed]) -> Carr
     """Return the share of W that jars carry over a ripe feed, from the peaks of one group of jars.
 
     The law leaves W + log2(D) - pace * earned, and nothing of it after a ripe feed; here never less than share * W. Each
-    jar's first debt is integrated out (flat), its peaks count as intervals, and its share varies about the group's on the
+    jar's first debt is integrated out (exponential, mean 2), its peaks count as intervals, and its share varies about the group's on the
     logit scale. The doubt about pace, c and error is carried by drawing them. Our own model; the share is estimated, never assumed.
 
     Parameters
@@ -108,7 +110,7 @@ def _jar_likes(mine: pd.DataFrame, believed: Believed) -> Array:
         log_like = log_like + np.log(0.99 * chance + 0.01)
         earned = pace * row.doublings_per_hour * (row.hours_to_next if np.isfinite(row.hours_to_next) else 0.0)
         owed = np.maximum(SHARES[None, :, None] * owed, owed + row.cost_doublings - earned)
-    step = np.gradient(DEBTS)
+    step = np.gradient(DEBTS) * np.exp(-DEBTS / FIRST_DEBT_MEAN)
     return np.asarray((np.exp(log_like - log_like.max()) * step).sum(axis=2))
 
 
