@@ -125,4 +125,11 @@ def _with_plan(table: pd.DataFrame, experiment: Experiment) -> pd.DataFrame:
     """Join what the plan says of each jar in columns of its own, such as how it was to be fed."""
     plan = experiment.plan
     own = [name for name in plan if name not in table and name not in ("position", "treatment", "seed")]
-    return table.merge(plan[["jar", *own]], on="jar", how="left") if own else table
+    said = plan[["jar", *own]].assign(**{name: _numbers(plan[name]) for name in own})
+    return table.merge(said, on="jar", how="left") if own else table
+
+
+def _numbers(column: pd.Series) -> pd.Series:
+    """Return a column of the plan as numbers where every one of its cells is one."""
+    numbers = pd.to_numeric(column, errors="coerce")
+    return column if (numbers.isna() & column.notna()).any() else numbers
