@@ -42,7 +42,7 @@ def test_the_belief_after_a_look_is_bayes_rule_on_the_draws():
     weights = likelihood(left=left, height=62.5, start_height=50, peak_height=100)
     density = norm.pdf(2.0, loc=left, scale=0.5)
     assert np.allclose(weights, density / density.sum())
-    rows = rows_by_weight(weights)
+    rows = rows_by_weight(weights, count=41)
     assert abs(left[rows].mean() - (weights * left).sum()) < 0.05
 
 

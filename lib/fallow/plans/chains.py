@@ -35,6 +35,9 @@ class Source(Protocol):
     def fit(self, hours: Array) -> npt.NDArray[np.bool_]:
         """Return whether seed may be taken at each hour."""
 
+    def ready_chance(self, *, hours: float) -> float:
+        """Return the share of draws in which the source itself is ready for dough at an hour."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class OldJar:
@@ -49,6 +52,10 @@ class OldJar:
     def fit(self, hours: Array) -> npt.NDArray[np.bool_]:
         """Return that seed may be taken at any hour."""
         return np.ones(len(hours), dtype=bool)
+
+    def ready_chance(self, *, hours: float) -> float:
+        """Return that a jar straight from the cold is not ready for dough, whatever the hour."""
+        return 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,9 +109,9 @@ def extended(
     """
     row, slot = _likely_pairs(states=states, place=place, slots=slots, kitchen=kitchen, ripening=ripening)
     until = slots[slot]
-    earned = (kitchen.earned(place=place, start=states.hours[row], end=until) - missed).astype(np.float32)
+    earned = kitchen.earned_roughly(place=place, start=states.hours[row], end=until) - np.float32(missed)
     owed = states.owed[row]
-    past = np.median(earned - owed - ripening.astype(np.float32), axis=1)
+    past = np.median(earned - owed - ripening.astype(np.float32), axis=1).astype(float)
     logs = np.maximum(LEAST_LOG, past - LATE)
     fits = logs <= np.minimum(past + EARLY, MOST_LOG)
     row, until, logs = row[fits], until[fits], logs[fits]
@@ -122,7 +129,8 @@ def overshoot(
     *, states: States, place: int, end: float, kitchen: Kitchen, ripening: Array, missed: Array | float = 0.0
 ) -> Draw32:
     """Return x = pace * earned - W - c of a last feed in ``place`` until ``end``; -inf where its seed owed too much."""
-    earned = (kitchen.earned(place=place, start=states.hours, end=end) - missed).astype(np.float32)
+    until = np.full(len(states.hours), end)
+    earned = kitchen.earned_roughly(place=place, start=states.hours, end=until) - np.float32(missed)
     past = earned - ripening.astype(np.float32) - states.owed
     return np.asarray(np.where(states.owed > OWED_LIMIT, np.float32(-np.inf), past))
 

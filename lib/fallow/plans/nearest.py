@@ -8,7 +8,6 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from fallow.plans.chains import OldJar
 from fallow.plans.clock import Awake, after, next_half_hour
 from fallow.plans.outcome import Course
 from fallow.plans.places import Place
@@ -65,11 +64,11 @@ def planned(setting: Setting, *, change: str = "", look_further: bool = True) ->
         further = _lazily(look_further, lambda: _elsewhere(setting))
         return empty_plan(setting, reason=_asleep(setting), further=further, change=change)
     draws = setting.draws
-    course = Course(kitchen=setting.kitchen(draws), draws=draws, source=OldJar(draws=draws.owed), end=setting.hours)
+    kitchen = setting.kitchen(draws)
     problem = replace(
-        setting.problem(kitchen=course.kitchen, draws=draws),
-        missed_first=missed_by_first(setting=setting, kitchen=course.kitchen),
+        setting.problem(kitchen=kitchen, draws=draws), missed_first=missed_by_first(setting=setting, kitchen=kitchen)
     )
+    course = setting.course(setting.fresh_draws)
     plan = fitting(problem, setting=setting, course=course, change=change)
     if plan is not None:
         return plan if plan.flour_g <= setting.flour_on_hand_g else _short_of_flour(plan, look_further)
@@ -85,7 +84,7 @@ def fitting(problem: Problem, *, setting: Setting, course: Course, change: str) 
     """Return the plan of the cheapest chain that keeps its chance on the scale, asking for a little more where needed."""
     plan = None
     for margin in _MARGINS:
-        chain = search(replace(problem, chance=min(problem.chance + margin, 1.0)))
+        chain = search(problem, chance=min(problem.chance + margin, 1.0))
         if chain is None:
             return plan
         plan = made(steps_of(chain), setting=setting, course=course, change=change)

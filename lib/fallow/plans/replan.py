@@ -8,14 +8,13 @@ import numpy as np
 import pandas as pd
 
 from fallow.maths.arguments import positive
-from fallow.plans.chains import EARLY, LATE, OWED_LIMIT
 from fallow.plans.clock import Moment, hours_between, instant
 from fallow.plans.nearest import fitting, too_unlikely
 from fallow.plans.outcome import Course, earned_by
 from fallow.plans.plan import BringBack, empty_plan, made, nothing, steps_of
 from fallow.plans.search import likeliest
 from fallow.plans.sentences import clock, out_of
-from fallow.plans.setting import Setting
+from fallow.plans.setting import FRESH_SIZE, Setting
 from fallow.plans.standing import Standing, likelihood, rows_by_weight
 from fallow.plans.water import place_temp_c
 
@@ -82,7 +81,6 @@ def _again(plan: BringBack, *, course: Course, number: int, now: float, look: Lo
     weights = likelihood(
         left=needed - grown, height=look.height, start_height=look.start_height, peak_height=look.peak_height
     )
-    rows = rows_by_weight(weights)
     setting = replace(
         old,
         start=look.at,
@@ -91,44 +89,49 @@ def _again(plan: BringBack, *, course: Course, number: int, now: float, look: Lo
         first_seed_c=place_temp_c(step=step, setting=old),
         wish=replace(old.wish, jar_g=plan.weighed[number].total_g),
     )
-    draws = course.draws.taken(rows)
-    kitchen = setting.kitchen(draws)
-    source = Standing(step=step, owed_then=owed[rows], needed=needed[rows], grown=grown[rows], kitchen=kitchen)
-    return _from_standing(
-        setting, course=Course(kitchen=kitchen, draws=draws, source=source, end=setting.hours), source=source
-    )
+
+    def believed(count: int) -> Course:
+        rows = rows_by_weight(weights, count=count)
+        draws = course.draws.taken(rows)
+        kitchen = setting.kitchen(draws)
+        source = Standing(step=step, owed_then=owed[rows], needed=needed[rows], grown=grown[rows], kitchen=kitchen)
+        return Course(kitchen=kitchen, draws=draws, source=source, end=setting.hours)
+
+    return _from_standing(setting, course=believed(FRESH_SIZE), few=believed(setting.size))
 
 
-def _from_standing(setting: Setting, *, course: Course, source: Standing) -> BringBack:
-    """Return the plan from now: leave the feed that stands when it will do, else the cheapest chain from its seed."""
-    stays = _ready_as_it_stands(setting, source)
+def _from_standing(setting: Setting, *, course: Course, few: Course) -> BringBack:
+    """Return the plan from now: leave the feed that stands when it will do, else the cheapest chain from its seed.
+
+    The search looks at ``few`` draws, the plan is told by all of ``course``.
+    """
+    stays = _ready_as_it_stands(setting, course)
     if stays >= setting.chance:
-        return _no_more_feeds(setting, course=course, source=source, chance=stays, reason="")
+        return _no_more_feeds(setting, course=course, chance=stays, reason="")
     if not len(setting.slots()):
         reason = f"Nobody is awake to feed between {clock(setting.start)} and {clock(setting.mix)}."
-        return _no_more_feeds(setting, course=course, source=source, chance=stays, reason=reason)
-    problem = setting.problem(kitchen=course.kitchen, draws=course.draws, source=source)
+        return _no_more_feeds(setting, course=course, chance=stays, reason=reason)
+    problem = setting.problem(kitchen=few.kitchen, draws=few.draws, source=few.source)
     plan = fitting(problem, setting=setting, course=course, change="")
     if plan is not None:
         return plan
     chain = likeliest(problem)
     if chain is None or chain.ready <= stays:
         reason = f"The feed that stands is ready in {out_of(stays)}, and no further feed before the dough is likelier."
-        return _no_more_feeds(setting, course=course, source=source, chance=stays, reason=reason)
+        return _no_more_feeds(setting, course=course, chance=stays, reason=reason)
     plan = made(steps_of(chain), setting=setting, course=course)
     return replace(plan, reason=too_unlikely(plan))
 
 
-def _ready_as_it_stands(setting: Setting, source: Standing) -> float:
+def _ready_as_it_stands(setting: Setting, course: Course) -> float:
     """Return the chance that the feed that stands is ready for dough at the mix; 0 when it is too little."""
     wish = setting.wish
     if wish.jar_g < wish.last_total_g - setting.scale_g:
         return 0.0
-    past = source.past(np.array([setting.hours]))[0]
-    return float(np.mean((past >= -EARLY) & (past <= LATE) & (source.owed_then <= OWED_LIMIT)))
+    return course.source.ready_chance(hours=setting.hours)
 
 
-def _no_more_feeds(setting: Setting, *, course: Course, source: Standing, chance: float, reason: str) -> BringBack:
+def _no_more_feeds(setting: Setting, *, course: Course, chance: float, reason: str) -> BringBack:
     plan = empty_plan(setting, reason=reason, further=nothing, change="")
     sentence = f"No more feeds: the jar as it stands is ready at {clock(setting.mix)} in {out_of(chance)}."
     return replace(plan, ready_chance=chance, chance_before_rounding=chance, sentence=sentence, course=course)

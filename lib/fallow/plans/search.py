@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -48,6 +48,7 @@ class Problem:
     chance: float
     most_feeds: int = MOST_FEEDS
     missed_first: tuple[Array | float, ...] = ()
+    begun: list[States] = field(default_factory=list)
 
     def missed(self, *, feeds: int, place: int) -> Array | float:
         """Return the doublings that the first feed's cold mix misses in ``place``; later feeds are mixed warm enough."""
@@ -65,20 +66,20 @@ class Chain:
     ready: float
 
 
-def search(problem: Problem) -> Chain | None:
-    """Return the cheapest chain that is ready with the chosen chance, or None.
+def search(problem: Problem, *, chance: float | None = None) -> Chain | None:
+    """Return the cheapest chain that is ready with the problem's chance, or with another, or None.
 
     Among chains within 0.8 % of the cheapest, the one most likely ready (our choice). One and two feeds are searched
     whole; of three and more only the best few beginnings at each hour are carried on.
     """
     found: list[Finished] = []
-    best_g = np.inf
+    best_g, wanted = np.inf, problem.chance if chance is None else chance
     for feeds, states in _beginnings(problem):
         if least_cost_g(feeds=feeds, least_log=LEAST_LOG, wish=problem.wish) >= best_g:
             break
         for place in range(len(problem.kitchen.places)):
             past = _past(problem, states, place)
-            some = finished(states=states, place=place, past=past, chance=problem.chance, wish=problem.wish)
+            some = finished(states=states, place=place, past=past, chance=wanted, wish=problem.wish)
             best_g = min(best_g, float(some.cost_g.min(initial=np.inf)))
             found.append(some.taken(np.argsort(some.cost_g, kind="stable")[:_TIES]))
     near = [some.taken(some.cost_g <= best_g * SLACK) for some in found]
@@ -115,15 +116,20 @@ def _safest(found: list[Finished], *, wish: Wish, most_g: float) -> Chain | None
 
 
 def _beginnings(problem: Problem) -> Iterator[tuple[int, States]]:
-    """Give the chains that lack only their last feed: first those of one feed in all, then of two, and so on."""
-    states = begun(source=problem.source, slots=problem.slots)
+    """Give the chains that lack only their last feed: those of one feed in all, then of two, and so on; kept once made."""
     for feeds in range(1, problem.most_feeds + 1):
-        if not len(states.hours):
+        if len(problem.begun) < feeds:
+            problem.begun.append(_stage(problem, feeds))
+        if not len(problem.begun[feeds - 1].hours):
             return
-        yield feeds, states
-        if feeds < problem.most_feeds:
-            shorter = states if feeds == 1 else _thinned(states)
-            states = _joined([_longer(problem, shorter, place) for place in range(len(problem.kitchen.places))])
+        yield feeds, problem.begun[feeds - 1]
+
+
+def _stage(problem: Problem, feeds: int) -> States:
+    if feeds == 1:
+        return begun(source=problem.source, slots=problem.slots)
+    shorter = problem.begun[feeds - 2] if feeds == 2 else _thinned(problem.begun[feeds - 2])
+    return _joined([_longer(problem, shorter, place) for place in range(len(problem.kitchen.places))])
 
 
 def _longer(problem: Problem, states: States, place: int) -> States:

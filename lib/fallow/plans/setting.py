@@ -21,6 +21,7 @@ from fallow.plans.clock import Awake, after, hours_between, moments, next_half_h
 from fallow.plans.draws import Array, Culture, Draws, drawn
 from fallow.plans.kitchen import Kitchen, Span
 from fallow.plans.mass import Wish
+from fallow.plans.outcome import Course
 from fallow.plans.places import Place
 from fallow.plans.search import MOST_FEEDS, Problem
 
@@ -29,6 +30,8 @@ COOLING_HOURS = 1.5
 SLOT_HOURS = 0.5
 HORIZON_HOURS = 96.0
 SIZE = 512
+FRESH_SIZE = 2048
+FRESH_SEED = 1_000_003
 
 
 class Estimate(Protocol):
@@ -82,15 +85,28 @@ class Setting:
 
     @cached_property
     def draws(self) -> Draws:
-        """Return the draws of this setting: the same seed gives the same draws."""
+        """Return the draws the search looks at: the same seed gives the same draws."""
+        return self._drawn(size=self.size, seed=self.seed)
+
+    @cached_property
+    def fresh_draws(self) -> Draws:
+        """Return more draws that the search has not seen, so that the chance of what it chose is not flattered."""
+        return self._drawn(size=FRESH_SIZE, seed=self.seed + FRESH_SEED)
+
+    def course(self, draws: Draws, source: Source | None = None) -> Course:
+        """Return what a chain runs against; without a source the first seed comes from the old jar."""
+        first = OldJar(draws=draws.owed) if source is None else source
+        return Course(kitchen=self.kitchen(draws), draws=draws, source=first, end=self.hours)
+
+    def _drawn(self, *, size: int, seed: int) -> Draws:
         return drawn(
             culture=self.culture,
             owed_mean=self.owed_mean,
             owed_sd=self.owed_sd,
             offsets=len(self.places) + 1,
             offset_sd_c=DEFAULTS.place_offset_c.sd,
-            size=self.size,
-            seed=self.seed,
+            size=size,
+            seed=seed,
         )
 
     def kitchen(self, draws: Draws) -> Kitchen:

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import log_ndtr
 
-from fallow.plans.chains import EARLY, LATE, Draw32
+from fallow.plans.chains import EARLY, LATE, OWED_LIMIT, Draw32
 from fallow.plans.draws import Array
 from fallow.plans.kitchen import Kitchen
 from fallow.plans.outcome import Step
@@ -48,6 +48,11 @@ class Standing:
         past = np.median(self.past(hours), axis=1)
         return np.asarray((past >= -EARLY) & (past <= LATE))
 
+    def ready_chance(self, *, hours: float) -> float:
+        """Return the share of draws in which this very feed is ready for dough then."""
+        past = self.past(np.array([hours]))[0]
+        return float(np.mean((past >= -EARLY) & (past <= LATE) & (self.owed_then <= OWED_LIMIT)))
+
 
 def likelihood(*, left: Array, height: float, start_height: float, peak_height: float) -> Array:
     """Return how well each draw explains a height, as weights that add up to 1.
@@ -71,10 +76,10 @@ def likelihood(*, left: Array, height: float, start_height: float, peak_height: 
     return np.asarray(weights / weights.sum())
 
 
-def rows_by_weight(weights: Array) -> npt.NDArray[np.intp]:
-    """Return as many rows as there are weights, each as often as it weighs: the same rows every time.
+def rows_by_weight(weights: Array, *, count: int) -> npt.NDArray[np.intp]:
+    """Return ``count`` rows, each as often as it weighs: the same rows every time.
 
     Derived: systematic resampling from the middle of each step.
     """
-    steps = (np.arange(len(weights)) + 0.5) / len(weights)
+    steps = (np.arange(count) + 0.5) / count
     return np.minimum(np.searchsorted(np.cumsum(weights), steps), len(weights) - 1)
