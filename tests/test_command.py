@@ -52,6 +52,10 @@ def test_other_words_go_to_every_run(command):
     assert all(words[-2:] == ("-k", "ledger") for words in asked(command, "-k", "ledger").values())
 
 
+def test_a_word_after_k_is_no_path(command):
+    assert "pages" in asked(command, "-k", "workbook")
+
+
 def test_fast_leaves_chromium_and_notebooks_out(command):
     runs = asked(command, fast=True)
     assert list(runs) == ["library"]
