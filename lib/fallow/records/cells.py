@@ -22,6 +22,7 @@ TIME_TEXT = "_text"
 
 _POINT = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
 _COMMA = re.compile(r"[+-]?(?:[0-9]+(?:,[0-9]*)?|,[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
+_MAYBE_THOUSANDS = re.compile(r"[+-]?[0-9]{1,3}[.,][0-9]{3}")
 _WHOLE = re.compile(r"[+-]?[0-9]{1,15}")
 
 Cells = npt.NDArray[np.object_]
@@ -35,6 +36,7 @@ def typed(*, table: Table, sheet: Sheet, day_first: bool | None = None) -> tuple
     typed with. ``_row`` is the row.
     """
     problems: list[Problem] = []
+    mark = decimal_mark(table=table, sheet=sheet)
     columns: dict[str, Any] = {ROW: np.asarray(sheet.rows, dtype=np.int64)}
     for name, texts in sheet.columns.items():
         column = table.by_name.get(name, Column(name=name, holds="own column"))
@@ -63,7 +65,7 @@ def typed(*, table: Table, sheet: Sheet, day_first: bool | None = None) -> tuple
             for bad in misread:
                 report([bad.position], bad.rule, bad.next_step)
         else:
-            columns[name] = _READERS[column.type](cells, sheet.decimal_comma, report)
+            columns[name] = _READERS[column.type](cells, mark, report)
     return pd.DataFrame(columns), problems
 
 
@@ -74,20 +76,44 @@ def _text(cells: Cells) -> pd.Series:
     return pd.Series([cell or None for cell in cells], dtype="str")
 
 
-def _numbers(cells: Cells, decimal_comma: bool, report: Report) -> npt.NDArray[np.float64]:
-    pattern = _COMMA if decimal_comma and any("," in cell for cell in cells) else _POINT
-    rule = "it must be a number" + (" with a decimal comma, as elsewhere in this column" if pattern is _COMMA else "")
+def decimal_mark(*, table: Table, sheet: Sheet) -> str:
+    """Return what stands before the decimals of a file's numbers: ".", ",", or nothing when it cannot be told.
+
+    Our own files, and all with commas between the cells, have the point. In others one number that can be read in one
+    way only settles it; "1.500" and "1,500" alone settle nothing, for they may be thousands.
+    """
+    if not sheet.decimal_comma:
+        return "."
+    numbers = [cell for column in table.columns if column.type == NUMBER for cell in sheet.columns[column.name]]
+    marked = [cell.strip() for cell in numbers if "," in cell or "." in cell]
+    plain = [cell for cell in marked if not _MAYBE_THOUSANDS.fullmatch(cell)]
+    marks = {mark for cell in plain or marked for mark in ",." if mark in cell}
+    if not marked:
+        return "."
+    return "," if "," in marks and plain else "." if plain else ""
+
+
+def _numbers(cells: Cells, mark: str, report: Report) -> npt.NDArray[np.float64]:
+    pattern = _COMMA if mark == "," else _POINT
     read, bad = _matching(cells, pattern)
+    rule = "it must be a number" + (" with a decimal comma, as elsewhere in this file" if mark == "," else "")
+    report(bad, rule, "Write digits only, and leave the cell empty where nothing was measured.")
+    if mark == "":
+        unclear = [i for i, cell in enumerate(cells) if "," in cell or "." in cell]
+        read = sorted(set(read) - set(unclear))
+        report(
+            sorted(set(unclear) - set(bad)), "thousands and decimals cannot be told apart in this file",
+            "Save it with commas between the cells and points before the decimals.",
+        )  # fmt: skip
     values = np.full(len(cells), np.nan)
     values[read] = [float(cells[i].replace(",", ".")) for i in read]
-    report(bad, rule, "Write digits only, and leave the cell empty where nothing was measured.")
-    endless = np.flatnonzero(np.isinf(values))
-    report(list(endless), "it is larger than any number kept here", "Check the number.")
+    endless = np.flatnonzero(np.isinf(values)).tolist()
+    report(endless, "it is larger than any number kept here", "Check the number.")
     values[endless] = np.nan
     return values
 
 
-def _integers(cells: Cells, _decimal_comma: bool, report: Report) -> npt.NDArray[Any]:
+def _integers(cells: Cells, _mark: str, report: Report) -> npt.NDArray[Any]:
     read, bad = _matching(cells, _WHOLE)
     report(bad, "it must be a whole number", "Write digits only.")
     if len(read) == len(cells):
@@ -133,6 +159,6 @@ def house_texts(*, table: Table, sheet: Sheet, rows: pd.DataFrame) -> dict[str, 
     for column in table.columns:
         if column.type == TIME:
             texts[column.name] = rows[column.name + TIME_TEXT].fillna("").tolist()
-        elif column.type == NUMBER and sheet.decimal_comma:
+        elif column.type == NUMBER and decimal_mark(table=table, sheet=sheet) == ",":
             texts[column.name] = [cell.replace(",", ".") for cell in texts[column.name]]
     return texts

@@ -9,7 +9,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from fallow.records.cells import ROW, TIME_TEXT
-from fallow.records.problems import Problem, hint
+from fallow.records.problems import Problem, hint, shown
 from fallow.records.schema import NUMBER, TEXT, Column, Link, Table
 
 Mask = npt.NDArray[np.bool_]
@@ -171,7 +171,11 @@ def _unlinked(table: Table, rows: pd.DataFrame, link: Link, parents: Collection[
     for i, key in enumerate(keys_of(rows=rows, columns=columns)):
         if key in parents or not given[i]:
             continue
-        what = f"no {columns[0]} {key[0]!r}" if len(key) == 1 else f"no feed {key[1]} of jar {key[0]!r}"
+        what = (
+            f"no {columns[0]} {shown(str(key[0]))}"
+            if len(key) == 1
+            else f"no feed {key[1]} of jar {shown(str(key[0]))}"
+        )
         names = sorted({str(parent[0]) for parent in parents})
         step = f"Enter the {columns[-1]} first, or correct the name.{hint(str(key[0]), set(names) - {str(key[0])})}"
         rule = f"there is {what} in {link.table}.csv"

@@ -8,10 +8,11 @@ import numpy as np
 import pandas as pd
 
 from fallow.records.cells import ROW
-from fallow.records.checks import Frames, live, mark
+from fallow.records.checks import Frames, keys_of, live, mark
 from fallow.records.problems import Problem, hint
 from fallow.records.schema import CULTURES, FEED_FLOURS, FEEDS, JARS, KNOWN_FLOURS, READINGS
 
+NEVER = int(np.iinfo(np.int64).min)
 CLOCK_STEP = "Check both times and their offsets."
 
 
@@ -102,14 +103,25 @@ def _flours(rows: pd.DataFrame, flours: Collection[str]) -> list[Problem]:
 
 
 def _reading_before_feed(rows: pd.DataFrame, frames: Frames) -> list[Problem]:
-    fed = frames["feeds"][["jar", "feed", "at"]].dropna().drop_duplicates(["jar", "feed"])
-    if fed.empty or rows.empty:
-        return []
-    known = rows[["jar", "feed", "at"]].merge(fed, on=["jar", "feed"], how="left", suffixes=("", "_fed"))
-    wrong = (known["at"] < known["at_fed"]).to_numpy() & live(rows)
-    rules = [f"the reading lies before its feed (mixed {_utc(at)})" for at in known["at_fed"]] if wrong.any() else ""
-    return mark(table=READINGS, rows=rows, wrong=wrong, column="at", rule=rules, next_step=CLOCK_STEP)
+    feeds = frames["feeds"]
+    if len(rows) < len(feeds):
+        feeds = feeds[feeds["jar"].isin(rows["jar"])]
+    mixed = dict(
+        zip(keys_of(rows=feeds, columns=("jar", "feed")), feeds["at"].dt.as_unit("us").array.asi8, strict=True)
+    )
+    fed = np.array([mixed.get(key, NEVER) for key in keys_of(rows=rows, columns=("jar", "feed"))], dtype=np.int64)
+    looked = rows["at"].dt.as_unit("us").array.asi8
+    wrong = (looked != NEVER) & (looked < fed) & live(rows)
+    step = CLOCK_STEP
+    return [
+        problem
+        for i in np.flatnonzero(wrong).tolist()
+        for problem in mark(
+            table=READINGS, rows=rows.iloc[[i]], wrong=np.array([True]), column="at",
+            rule=f"the reading lies before its feed (mixed {_utc(pd.Timestamp(fed[i], unit='us'))})", next_step=step,
+        )
+    ]  # fmt: skip
 
 
 def _utc(at: pd.Timestamp) -> str:
-    return "" if pd.isna(at) else at.strftime("%Y-%m-%d %H:%M:%S UTC")
+    return at.strftime("%Y-%m-%d %H:%M:%S UTC")

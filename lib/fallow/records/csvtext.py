@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from fallow.records.problems import Problem, hint
+from fallow.records.problems import Problem, hint, shown
 from fallow.records.schema import Table
 
 _BOM = b"\xef\xbb\xbf"
@@ -21,7 +21,7 @@ class Sheet:
     """The cells of one file as text: ``columns`` by name, ``rows`` as a spreadsheet counts them (the header is row 1).
 
     ``last_row`` is the last line read, blank or not. ``house_form`` says that the bytes are as we write them, so that a
-    row may be appended; ``decimal_comma`` that the file's delimiter leaves the comma free to stand in numbers.
+    row may be appended; ``decimal_comma`` that its delimiter leaves the comma free to stand in numbers.
     """
 
     columns: Mapping[str, Sequence[str]]
@@ -122,10 +122,10 @@ def _header_problems(table: Table, header: Sequence[str]) -> list[Problem]:
             problems.append(Problem(file=table.file, row=1, column=name, value=None, rule=rule, next_step=step))
     for name in dict.fromkeys(header):
         if header.count(name) > 1:
-            rule = f"the column {name} stands {header.count(name)} times; each column stands once"
+            rule = f"the column {shown(name)} stands {header.count(name)} times; each column stands once"
             problems.append(Problem(file=table.file, row=1, rule=rule, next_step="Take the spare one out."))
         if name not in table.by_name and not table.own_columns:
-            rule = f"there is no column {name!r} in this file; its columns are {', '.join(table.names)}"
+            rule = f"there is no column {shown(name)} in this file; its columns are {', '.join(table.names)}"
             step = f"Rename the column, or move what it holds to note.{hint(name, table.names)}"
             problems.append(Problem(file=table.file, row=1, rule=rule, next_step=step))
     return problems

@@ -13,7 +13,7 @@ from fallow.records.checks import cell_problems, keys_of, link_problems
 from fallow.records.crosschecks import together
 from fallow.records.csvtext import Sheet, write_lines
 from fallow.records.journal import Edit
-from fallow.records.problems import Problem, hint, refuse
+from fallow.records.problems import Problem, cut, hint, refuse, shown
 from fallow.records.schema import BY_NAME, TABLES, TIME, Table
 from fallow.records.store import Held, Store
 from fallow.records.times import read_times
@@ -28,14 +28,14 @@ def text_row(table: Table, values: Mapping[str, object]) -> TextRow:
     for name in values:
         if name not in table.by_name or name == "withdrawn":
             message = (
-                f"there is no column {name!r} to fill in {table.file}; its columns are {', '.join(table.names)}. "
+                f"there is no column {shown(name)} to fill in {table.file}; its columns are {', '.join(table.names)}. "
                 f"Rename it, or put what it holds in note.{hint(name, table.names)}"
             )
             raise ValueError(message)
     row = {name: cell_text(values.get(name)) for name in table.names}
     for name in table.names:
         if _UNKEEPABLE.search(row[name]):
-            message = f"{name} holds {row[name]!r}; NUL and half characters cannot be kept. Type it again by hand."
+            message = f"{name} holds {shown(row[name])}; NUL and half characters cannot be kept. Type it again by hand."
             raise ValueError(message)
         if table.by_name[name].type == TIME:
             row[name] = read_times([row[name]])[1][0]
@@ -75,7 +75,7 @@ def _taken(table: Table, rows: pd.DataFrame, known: Collection[tuple[object, ...
                 cell_text(rows[f"{part}{TIME_TEXT}" if f"{part}{TIME_TEXT}" in rows else part].iloc[i])
                 for part in table.key
             ]
-            said = ", ".join(f"{part} {text}" for part, text in zip(table.key, seen, strict=True))
+            said = ", ".join(f"{part} {cut(text)}" for part, text in zip(table.key, seen, strict=True))
             rule = f"{said} stands in {table.file} already"
             step = f"Give it another {name}, or correct the row that is there."
             problems.append(Problem(file=table.file, column=name, value=seen[-1], rule=rule, next_step=step))
@@ -117,9 +117,7 @@ def whole_file(held: Held, replaced: Mapping[int, TextRow | None]) -> bytes:
 def table_named(name: str) -> Table:
     """Return the table of a name, or refuse it."""
     if name not in BY_NAME:
-        message = (
-            f"there is no table {name!r}; the tables are {', '.join(BY_NAME)}. Choose one of them.{hint(name, BY_NAME)}"
-        )
+        message = f"there is no table {shown(name)}; the tables are {', '.join(BY_NAME)}. Choose one of them.{hint(name, BY_NAME)}"
         raise ValueError(message)
     return BY_NAME[name]
 

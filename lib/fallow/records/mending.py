@@ -12,7 +12,7 @@ from fallow.records.checks import keys_of
 from fallow.records.csvtext import Sheet
 from fallow.records.entry import TextRow, table_named, text_row, whole_file
 from fallow.records.journal import Edit
-from fallow.records.problems import refuse
+from fallow.records.problems import cut, refuse
 from fallow.records.schema import Table
 from fallow.records.store import Held, Store, find_problems, hold
 
@@ -106,7 +106,7 @@ def _find(store: Store, table: Table, key: Key) -> tuple[int, TextRow]:
     looked_for = keys_of(rows=wanted, columns=table.key)[0]
     found = [i for i, one in enumerate(keys_of(rows=held.frame, columns=table.key)) if one == looked_for]
     if len(found) != 1:
-        said = ", ".join(f"{name} {texts[name][0]}" for name in table.key)
+        said = ", ".join(f"{name} {cut(texts[name][0])}" for name in table.key)
         many = "no row has" if not found else f"{len(found)} rows have"
         message = f"{many} {said} in {table.file}; one row must be meant. Look it up in the table first."
         raise ValueError(message)
@@ -122,7 +122,9 @@ def _given(table: Table, key: Key) -> dict[str, object]:
         parts: Sequence[object] = [key] if isinstance(key, str) else key
         given = dict(zip(table.key, parts, strict=True)) if len(parts) == len(table.key) else {}
     if set(given) != set(table.key):
-        message = f"the key is {key!r}; a row of {table.file} is found by {', '.join(table.key)}. Give all of them."
+        message = (
+            f"the key is {cut(repr(key))}; a row of {table.file} is found by {', '.join(table.key)}. Give all of them."
+        )
         raise ValueError(message)
     return given
 

@@ -10,7 +10,7 @@ from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
 import fallow
-from fallow.records.problems import Problem
+from fallow.records.problems import Problem, cut, shown
 from fallow.records.schema import FEEDS, NUMBER, PLAN, SCHEMA_VERSION, TABLES, TEXT, Column, Table
 
 FILE = "datapackage.json"
@@ -66,9 +66,7 @@ def slug(title: str) -> str:
 def checked_time_zone(name: str) -> str:
     """Return an IANA time zone's name, or refuse it."""
     if name not in zoneinfo.available_timezones():
-        message = (
-            f"time_zone is {name!r}; it must be an IANA name. Write it as in 'Europe/Berlin' or 'America/New_York'."
-        )
+        message = f"time_zone is {shown(name)}; it must be an IANA name. Write it as in 'Europe/Berlin' or 'America/New_York'."
         raise ValueError(message)
     return name
 
@@ -82,14 +80,14 @@ def flour_fault(name: str) -> str:
     if not re.fullmatch(r"[a-z][a-z0-9_]*", name):
         return "a flour's name must be of small letters, digits and _, so that it can stand in a formula"
     if f"{name}_g" in FEEDS.by_name or name == "flour":
-        return f"{name}_g is a column of feeds already, so no flour may be called {name!r}"
+        return f"{cut(name)}_g is a column of feeds already, so no flour may be called {shown(name)}"
     return ""
 
 
 def checked_flour(name: str) -> str:
     """Return a flour's name, or refuse it."""
     if fault := flour_fault(name):
-        message = f"flour is {name!r}; {fault}. Choose another name, as in 't65' or 'red_wheat'."
+        message = f"flour is {shown(name)}; {fault}. Choose another name, as in 't65' or 'red_wheat'."
         raise ValueError(message)
     return name
 

@@ -37,10 +37,16 @@ def shown(value: str | None) -> str:
     """Return a value in quotation marks, cut when it is very long; '' is 'empty', no cell at all 'missing'."""
     if value is None:
         return "missing"
-    if value == "":
-        return "empty"
-    cut = value if len(value) <= _LONGEST_SHOWN else f"{value[:_LONGEST_SHOWN]}…"
-    return repr(cut)
+    return "empty" if value == "" else repr(value if len(value) <= _LONGEST_SHOWN else f"{value[:_LONGEST_SHOWN]}…")
+
+
+def cut(value: str) -> str:
+    """Return a value to stand inside a sentence: on one line, short, without quotation marks around it.
+
+    >>> cut("J1"), len(cut("x" * 1000))
+    ('J1', 61)
+    """
+    return shown(value)[1:-1]
 
 
 def hint(name: str, known: Iterable[str]) -> str:

@@ -22,6 +22,8 @@ _SLASHED = re.compile(
     rf"([0-9]{{1,2}}):([0-9]{{2}})(?::([0-9]{{2}}))?{_FRACTION} *{_OFFSET}?"
 )
 
+# Our choice: wide enough for any kitchen, narrow enough to catch a slipped digit and a spreadsheet's day zero.
+EARLIEST, LATEST = pd.Timestamp("1970-01-01T00:00:00Z"), pd.Timestamp("2200-01-01T00:00:00Z")
 WRITE_IT = "Write it as in 2026-03-29T07:40:00+02:00."
 
 
@@ -53,6 +55,10 @@ def read_times(cells: Sequence[str], *, day_first: bool | None = None) -> tuple[
     instants = pd.Series(parsed).astype("datetime64[us, UTC]")
     for i in np.flatnonzero(instants.isna().to_numpy() & (readable != "")).tolist():
         misread[i] = Misread(position=i, rule="there is no such day or hour")
+    outside = (instants < EARLIEST) | (instants >= LATEST)
+    for i in np.flatnonzero(outside.to_numpy()).tolist():
+        misread[i] = Misread(position=i, rule=f"the year must be {EARLIEST.year} to {LATEST.year - 1}")
+    instants = instants.mask(outside)
     return instants, texts, [misread[i] for i in sorted(misread)]
 
 
