@@ -32,7 +32,7 @@ CASES = {
 
 
 @pytest.mark.parametrize("link", [CLOGLOG, LOGIT])
-@pytest.mark.parametrize("jeffreys", [True, False, None])
+@pytest.mark.parametrize("jeffreys", [True, False])
 @pytest.mark.parametrize("formula", ["C(feed) + rye", "np.log(feed) + rye", None])
 @pytest.mark.parametrize("name", CASES)
 def test_little_told_is_still_told(name: str, formula: str | None, jeffreys: bool | None, link: Any) -> None:
