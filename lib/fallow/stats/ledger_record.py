@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -85,43 +86,83 @@ def _while_cooling(curve: StatedCurve, place_c: float, fridge_c: float) -> float
     return float(earned_doublings(profile=jar, curve=curve)) - steady
 
 
-def _by_jar(
-    experiment: Experiment, *, fit: ColdFit, feeds: int, carried: dict[bool, CarriedShare], cold: ColdScenario
-) -> dict[str, Array]:
+@dataclass(frozen=True, kw_only=True)
+class Told:
+    """What the ledger needs of one recorded jar."""
+
+    jar: str
+    culture: str
+    rye: bool
+    mean_doublings: float
+    last_cost: float
+    last_earned: float
+    feeds: pd.DataFrame
+
+    def young_doublings(self, *, pace: Array) -> Array:
+        """Return what it lacked when chilled, for each belief about the pace."""
+        return np.asarray(np.maximum(0.0, self.last_cost - pace * self.last_earned))
+
+    def steps(self, *, pace: Array, offset_c: Array, feeds: int) -> list[tuple[float, Array]]:
+        """Return what each feed cost and earned until the next; past the last they go on as they were in the mean."""
+        known = self.feeds[np.isfinite(self.feeds["hours_to_next"])]
+        temps = known["place_temp_c"].to_numpy()[:, None] + offset_c
+        rate = np.asarray(GAENZLE_1998_YEAST.per_hour(temp_c=temps)) / np.log(2)
+        earned = pace * rate * known["hours_to_next"].to_numpy()[:, None]
+        cost = known["cost_doublings"].to_numpy(float)
+        steps = list(zip(cost.tolist(), earned, strict=True))[: feeds - 1]
+        if not len(known):
+            return [(float(self.feeds["cost_doublings"].iloc[0]), np.zeros(len(pace)))] * (feeds - 1)
+        return steps + [(float(cost.mean()), earned.mean(axis=0))] * (feeds - 1 - len(steps))
+
+
+def jars_told(experiment: Experiment, *, fit: ColdFit, cold: ColdScenario) -> list[Told]:
+    """Return the recorded jars that the ledger can follow: held for known days at a known temperature, feeds in grams.
+
+    Raises
+    ------
+    ValueError
+        When there is none.
+    """
     young = chilled_young(experiment, cold=cold).set_index("jar")
     jars = experiment.jars.set_index("jar")
     days = (jars["out_at"] - jars["put_away_at"]).dt.total_seconds() / 86400
+    told = []
+    for jar, mine in fit.feeds.groupby("jar"):
+        held, temp_c = float(days[jar]), float(jars["hold_temp_c"][jar])
+        if np.isnan(held + temp_c) or mine[["cost_doublings", "place_temp_c"]].isna().any(axis=None):
+            continue
+        last = young.loc[jar] if jar in young.index else {"cost_doublings": 0.0, "earned": 0.0}
+        told.append(
+            Told(
+                jar=str(jar),
+                culture=str(mine["culture"].iloc[0]),
+                rye=bool(mine["rye_fraction"].mean() >= WITH_RYE_FROM),
+                mean_doublings=float(cold_doublings(days=held, temp_c=temp_c)),
+                last_cost=float(last["cost_doublings"]),
+                last_earned=float(last["earned"]),
+                feeds=mine,
+            )
+        )
+    if not told:
+        message = "no jar has its days, its fridge's temperature and its feeds in grams on record; the ledger needs them. Fill them in."
+        raise ValueError(message)
+    return told
+
+
+def _by_jar(
+    experiment: Experiment, *, fit: ColdFit, feeds: int, carried: dict[bool, CarriedShare], cold: ColdScenario
+) -> dict[str, Array]:
     shares = {rye: share.draws(size=BELIEFS, jars=JARS) for rye, share in carried.items()}
     offset_c = place_offsets(size=BELIEFS)
     chances: dict[str, Array] = {}
-    for jar, mine in fit.feeds.groupby("jar"):
-        believed = fit.believed[str(mine["culture"].iloc[0])]
+    for one in jars_told(experiment, fit=fit, cold=cold):
+        believed = fit.believed[one.culture]
         pace = believed.pace[thinned(len(believed.pace), BELIEFS)]
-        lacked = np.zeros(BELIEFS)
-        if jar in young.index:
-            lacked = np.maximum(0.0, young.loc[jar, "cost_doublings"] - pace * young.loc[jar, "earned"])
-        mean = float(cold_doublings(days=float(days[jar]), temp_c=float(jars.loc[jar, "hold_temp_c"])))
-        rye = bool(mine["rye_fraction"].mean() >= WITH_RYE_FROM)
-        chances[str(jar)] = ready_chances(
-            owed=debts_on_return(mean_doublings=mean, young_doublings=lacked),
-            steps=_steps(mine, pace=pace, offset_c=offset_c, feeds=feeds),
-            carried=shares.get(rye, np.zeros((BELIEFS, JARS))),
+        young = one.young_doublings(pace=pace)
+        chances[one.jar] = ready_chances(
+            owed=debts_on_return(mean_doublings=one.mean_doublings, young_doublings=young),
+            steps=one.steps(pace=pace, offset_c=offset_c, feeds=feeds),
+            carried=shares.get(one.rye, np.zeros((BELIEFS, JARS))),
             limit_doublings=fit.limit_doublings,
         )
     return chances
-
-
-def _steps(mine: pd.DataFrame, *, pace: Array, offset_c: Array, feeds: int) -> list[tuple[float, Array]]:
-    known = mine[np.isfinite(mine["hours_to_next"])]
-    rate = np.asarray(
-        GAENZLE_1998_YEAST.per_hour(temp_c=known["place_temp_c"].to_numpy()[:, None] + offset_c)
-    ) / np.log(2)
-    earned = pace * rate * known["hours_to_next"].to_numpy()[:, None]
-    cost = known["cost_doublings"].to_numpy(float)
-    steps = list(zip(cost.tolist(), earned, strict=True))[: feeds - 1]
-    going_on = (
-        (float(cost.mean()), earned.mean(axis=0))
-        if len(known)
-        else (float(mine["cost_doublings"].iloc[0]), np.zeros(len(pace)))
-    )
-    return steps + [going_on] * (feeds - 1 - len(steps))
