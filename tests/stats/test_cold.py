@@ -13,12 +13,13 @@ from hypothesis import strategies as st
 
 from fallow.records.demo_truth import Truth
 from fallow.records.experiment import Experiment
-from fallow.stats.clock_posterior import BaselineFeeds, believe, nothing_known
+from fallow.stats.clock_posterior import BaselineFeeds, Believed, believe, nothing_known
 from fallow.stats.cold import ColdFit, fit_cold
 from fallow.stats.intervals import fit_interval_line
 from fallow.stats.owed import chance_at_most, measured
 
 BELIEVED = nothing_known(draws=400)
+SURE = Believed(pace=np.array([1.0]), ripening=np.array([1.4]), error_sd=np.array([0.0]))
 
 
 @pytest.fixture(scope="module")
@@ -101,7 +102,8 @@ def test_a_later_peak_is_a_larger_debt(low: float, width: float, later: float) -
     }
     owed = measured(believed=BELIEVED, **ends)
     assert (owed[:, 1] > owed[:, 0]).all()
-    chance = chance_at_most(limit_doublings=0.5, believed=BELIEVED, **ends)
+    # a theorem only for a clock that is sure: with many believed errors a late peak may be taken for a large error instead
+    chance = chance_at_most(limit_doublings=0.5, believed=SURE, **ends)
     assert 0 <= chance[1] <= chance[0] + 1e-12 <= 1 + 1e-11
 
 
@@ -124,13 +126,11 @@ def test_a_peak_nobody_saw_decides_nothing() -> None:
 
 def test_the_chance_is_the_integral_it_claims() -> None:
     # one belief without error: W lies between 0.2 and 0.8; exp(-w) integrated over it by the trapezoid rule
-    believed = nothing_known(draws=1)
-    sure = type(believed)(pace=np.array([1.0]), ripening=np.array([1.4]), error_sd=np.array([0.0]))
     ends = {"cost": np.array([2.0]), "earned_low": np.array([3.6]), "earned_high": np.array([4.2])}
     w = np.linspace(0.2, 0.8, 20001)
     below = w <= 0.5
     wanted = np.trapezoid(np.exp(-w[below]), w[below]) / np.trapezoid(np.exp(-w), w)
-    assert chance_at_most(limit_doublings=0.5, believed=sure, **ends)[0] == pytest.approx(wanted, abs=1e-4)
+    assert chance_at_most(limit_doublings=0.5, believed=SURE, **ends)[0] == pytest.approx(wanted, abs=1e-4)
 
 
 def test_too_few_baselines_give_differences_only(kitchen: Callable[..., Any]) -> None:
