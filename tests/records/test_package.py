@@ -125,7 +125,7 @@ def test_what_a_package_says_reads_back_the_same() -> None:
         ({"rule_of_recovery": {"feeds_in_a_row": "two"}}, "feeds_in_a_row is 'two'; it must be a whole number."),
         ({"flours": {"water": "wet"}}, "flours is 'water'; water_g is a column of feeds already"),
         ({"invented": "yes"}, "invented is 'yes'; it must be true or false."),
-        ({"fallow": {"schema_version": 0}}, "schema_version is '0'; records made by Fallow carry a version of 1 to 1."),
+        ({"fallow": {"schema_version": 0}}, "keeps records of version 1. Bring back the file"),
         ({"licenses": "CC0"}, "licenses is 'CC0'; it must be a list."),
         ({"resources": 3}, "resources is '3'; it must be a list."),
     ],

@@ -22,6 +22,7 @@ TIME_TEXT = "_text"
 
 _POINT = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
 _COMMA = re.compile(r"[+-]?(?:[0-9]+(?:,[0-9]*)?|,[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
+_PLAINLY_A_NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,14})(?:\.[0-9]+)?")
 _MAYBE_THOUSANDS = re.compile(r"[+-]?[0-9]{1,3}[.,][0-9]{3}")
 _WHOLE = re.compile(r"[+-]?[0-9]{1,15}")
 
@@ -39,7 +40,7 @@ def typed(*, table: Table, sheet: Sheet, day_first: bool | None = None) -> tuple
     mark = decimal_mark(table=table, sheet=sheet)
     columns: dict[str, Any] = {ROW: np.asarray(sheet.rows, dtype=np.int64)}
     for name, texts in sheet.columns.items():
-        column = table.by_name.get(name, Column(name=name, holds="own column"))
+        column = table.by_name.get(name) or Column(name=name, holds="own column", type=own_type(texts))
         cells = np.array(texts, dtype=object)
 
         def report(
@@ -70,6 +71,16 @@ def typed(*, table: Table, sheet: Sheet, day_first: bool | None = None) -> tuple
 
 
 Report = Callable[[Sequence[int], str, str], None]
+
+
+def own_type(cells: Sequence[str]) -> str:
+    """Return the type of a column the schema does not name: a number when every cell that is filled is plainly one.
+
+    >>> own_type(["7", "", "0.25"]), own_type(["007", "8"])
+    ('number', 'string')
+    """
+    filled = [cell for cell in cells if cell]
+    return NUMBER if filled and all(map(_PLAINLY_A_NUMBER.fullmatch, filled)) else TEXT
 
 
 def _text(cells: Cells) -> pd.Series:

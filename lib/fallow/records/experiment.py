@@ -90,7 +90,7 @@ class Experiment:
         """Return everything that is wrong with the folder as it stands on disk now; empty when it is sound."""
         self._store.refresh()
         problems = list(self._store.problems())
-        return problems if self._store.newer else problems + read_changes(self.folder)[1]
+        return problems if self._store.other_version else problems + read_changes(self.folder)[1]
 
     @property
     def package(self) -> Package:

@@ -225,7 +225,7 @@ def _plan_columns(resources: Sequence[Any]) -> tuple[Column, ...] | None:
             return tuple(
                 Column(
                     name=str(one.get("name")), holds=str(one.get("description", "")),
-                    type=NUMBER if one.get("type") == NUMBER else TEXT,
+                    type=NUMBER if one.get("type") == NUMBER else TEXT, unit=str(one.get("unit", "")),
                 )
                 for one in own
             )  # fmt: skip
@@ -247,9 +247,10 @@ def _said_wrong(package: Package) -> list[Problem]:
         step = f"Open it with Fallow {package.library_version or 'of a later version'} or newer; nothing was changed."
         value = str(package.schema_version)
         problems.append(Problem(file=FILE, column="schema_version", value=value, rule=rule, next_step=step))
-    if package.schema_version < 1:
-        rule = f"records made by Fallow carry a version of 1 to {SCHEMA_VERSION}"
-        step = "Bring back the file the library wrote."
+    if package.schema_version < SCHEMA_VERSION:
+        rule = f"this Fallow ({fallow.__version__}) keeps records of version {SCHEMA_VERSION}"
+        forward = "Bring the folder forward with fallow.records.migrate.migrate; the old one is kept beside it."
+        step = forward if package.schema_version > 0 else "Bring back the file the library wrote."
         value = str(package.schema_version)
         problems.append(Problem(file=FILE, column="schema_version", value=value, rule=rule, next_step=step))
     return problems

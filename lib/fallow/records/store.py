@@ -162,9 +162,9 @@ class Store:
             self._package_problems = [Problem(file=PACKAGE_FILE, rule=rule, next_step=step)]
 
     @property
-    def newer(self) -> bool:
-        """Whether a later library made the folder, so that nothing in it may be judged or changed here."""
-        return self.package.schema_version > SCHEMA_VERSION
+    def other_version(self) -> bool:
+        """Whether the folder is laid out as another version of the library does, so that it is not judged here."""
+        return self.package.schema_version not in (0, SCHEMA_VERSION)
 
     @property
     def package_problems(self) -> list[Problem]:
@@ -188,7 +188,7 @@ class Store:
         return self._problems
 
     def _find_problems(self) -> list[Problem]:
-        if self.newer or all(stamp is None for stamp in self._stamps.values()):
+        if self.other_version or all(stamp is None for stamp in self._stamps.values()):
             return list(self._package_problems)
         return [*self._package_problems, *find_problems(self.tables, self.flours)]
 
@@ -196,6 +196,11 @@ class Store:
     def flours(self) -> Collection[str]:
         """The flours this experiment declares beside the known ones."""
         return self.package.flours.keys()
+
+
+def hold_all(files: Mapping[str, bytes]) -> dict[str, Held]:
+    """Read every table among a folder's files; one that is not there is held as absent."""
+    return {table.name: hold(table=table, data=files.get(table.file)) for table in TABLES}
 
 
 def readable_keys(tables: Mapping[str, Held]) -> dict[str, Keys]:

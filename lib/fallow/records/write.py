@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from fallow.records.cells import cell_text
+from fallow.records.cells import cell_text, own_type
 from fallow.records.changes import FILE as CHANGES_FILE
 from fallow.records.changes import change_line
 from fallow.records.csvtext import write_lines
@@ -18,8 +18,8 @@ from fallow.records.journal import Edit, commit, locked
 from fallow.records.package import FILE as PACKAGE_FILE
 from fallow.records.package import Package, write_package
 from fallow.records.problems import refuse
-from fallow.records.schema import NUMBER, PLAN, TABLES, TEXT, Column, Table
-from fallow.records.store import Held, find_problems, hold
+from fallow.records.schema import PLAN, TABLES, Column, Table
+from fallow.records.store import Held, find_problems, hold_all
 
 Rows = pd.DataFrame | Sequence[Mapping[str, object]]
 
@@ -33,6 +33,7 @@ def write_experiment(
     ----------
     package
         What datapackage.json says; ``created`` is also the time of the change, so that no clock is read.
+        ``plan_columns`` describe the plan's own columns; left out, they are called just that.
     tables
         Rows by table name ("cultures", "jars", "feeds", "feed_flours", "readings", "temperatures", "plan"), as
         dictionaries or a DataFrame; None, nan and columns left out are empty. Times: ISO texts or aware datetimes.
@@ -53,9 +54,9 @@ def write_experiment(
     data = {table.name: table_bytes(table, tables.get(table.name, ())) for table in TABLES if _wanted(table, tables)}
     for name in tables:
         table_named(name)
-    held = {table.name: hold(table=table, data=data.get(table.name)) for table in TABLES}
+    held = hold_all({f"{name}.csv": rows for name, rows in data.items()})
     refuse(find_problems(held, package.flours.keys()))
-    if PLAN.name in held and PLAN.name in tables:
+    if PLAN.name in tables and package.plan_columns is None:
         package = replaced(package, plan_columns=own_columns(held[PLAN.name]))
     counts = {table.file: len(held[table.name].rows) for table in TABLES if table.name in data}
     edits = [
@@ -92,13 +93,6 @@ def _text(value: object) -> str:
 
 
 def own_columns(held: Held) -> tuple[Column, ...]:
-    """Return a table's own columns, as numbers where every cell is one."""
-    own = [name for name in held.sheet.columns if name not in held.table.by_name]
-    return tuple(
-        Column(name=name, holds="own column of this plan", type=_kind(held.sheet.columns[name])) for name in own
-    )
-
-
-def _kind(cells: Sequence[str]) -> str:
-    given = pd.Series([cell for cell in cells if cell], dtype="str")
-    return NUMBER if len(given) and pd.to_numeric(given, errors="coerce").notna().all() else TEXT
+    """Return the columns of a table that the schema does not name, as numbers where every cell is one."""
+    own = {name: cells for name, cells in held.sheet.columns.items() if name not in held.table.by_name}
+    return tuple(Column(name=name, holds="own column", type=own_type(cells)) for name, cells in own.items())
