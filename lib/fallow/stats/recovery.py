@@ -8,11 +8,12 @@ import pandas as pd
 
 from fallow.stats.coding import learn
 from fallow.stats.default_formula import default_formula
+from fallow.stats.feed_count import Feeds
 from fallow.stats.formula import Formula, read_formula
 from fallow.stats.likelihood import HazardLikelihood, highest
 from fallow.stats.links import CLOGLOG, LOGIT, Link
 from fallow.stats.patterns import Patterns, collapse
-from fallow.stats.recovery_fit import Feeds, RecoveryFit
+from fallow.stats.recovery_fit import RecoveryFit
 from fallow.stats.risk import risk_table
 from fallow.stats.whitening import whiten
 

@@ -12,6 +12,7 @@ from scipy.stats import norm
 from scipy.stats import t as student
 
 from fallow.stats.coding import Recipe
+from fallow.stats.feed_count import Feeds
 from fallow.stats.formula import Formula
 from fallow.stats.likelihood import HazardLikelihood, Peak
 from fallow.stats.patterns import Patterns
@@ -24,25 +25,6 @@ NEAR_FEEDS = 4
 FEW_JARS = 12
 LEVEL = 0.9
 FEWER_ARE_FEW = 200
-
-
-class Feeds(float):
-    """A number of feeds, with the ends of its interval; infinite means: not within sixty feeds."""
-
-    low: float
-    high: float
-
-    @classmethod
-    def between(cls, estimate: float, low: float, high: float) -> Feeds:
-        """Make one from its three numbers."""
-        made = cls(estimate)
-        made.low, made.high = low, high
-        return made
-
-    @property
-    def estimate(self) -> float:
-        """The number itself."""
-        return float(self)
 
 
 @dataclass(frozen=True)
