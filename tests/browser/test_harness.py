@@ -81,3 +81,9 @@ def test_the_server_wants_its_token_and_listens_here_only(lab):
         stranger = lab.context.request.get(f"{lab.server.origin}/{path}", max_redirects=0)
         assert stranger.status in (302, 403), path
         assert stranger.headers.get("location", "/login").startswith("/login")
+
+
+def test_no_box_asks_for_news_and_nobody_looks_for_updates(lab):
+    told = lab.server.ask("GET", "lab/api/settings/@jupyterlab/apputils-extension:notification")
+    defaults = {name: told["schema"]["properties"][name]["default"] for name in ("fetchNews", "checkForUpdates")}
+    assert defaults == {"fetchNews": "false", "checkForUpdates": "false"}
