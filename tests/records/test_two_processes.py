@@ -82,6 +82,16 @@ def test_a_drive_without_locks_gets_its_sentence(small: Experiment, monkeypatch:
         small.add_culture(culture="tern")
 
 
+def test_a_file_open_in_a_spreadsheet_that_marks_it_so_is_not_written_under_it(small: Experiment) -> None:
+    marker = small.folder / ".~lock.cultures.csv#"
+    marker.write_text(",someone,,29.03.2026 07:40,;", encoding="utf-8")
+    with pytest.raises(ValueError, match=r"^cultures.csv is open in a spreadsheet, as .~lock.cultures.csv# says"):
+        small.add_culture(culture="tern")
+    marker.unlink()
+    small.add_culture(culture="tern")
+    assert small.cultures["culture"].tolist() == ["gull", "tern"]
+
+
 def test_a_file_another_program_holds_gets_its_sentence(small: Experiment, monkeypatch: pytest.MonkeyPatch) -> None:
     real = Path.open
 

@@ -51,14 +51,15 @@ def read_sheet(*, table: Table, data: bytes, header: Sequence[str] = (), first_r
         return _unreadable(
             table, f"it cannot be read as CSV ({error})", "Look for a quotation mark that is not closed."
         )
-    numbered = [(row, cells) for row, cells in enumerate(lines, start=first_row) if any(map(str.strip, cells))]
+    rows = [row for row, cells in enumerate(lines, start=first_row) if not _blank(cells)]
+    filled = lines if len(rows) == len(lines) else [lines[row - first_row] for row in rows]
     if not header:
-        if not numbered:
+        if not filled:
             rule = f"it is empty; its first row must name the columns {', '.join(table.names)}"
             return _unreadable(table, rule, "Bring the file back, or copy the header from another experiment.")
-        header = [name.strip() for name in numbered[0][1]]
-        numbered = numbered[1:]
-    sheet = _columns(table, header, numbered)
+        header = [name.strip() for name in filled[0]]
+        rows, filled = rows[1:], filled[1:]
+    sheet = _columns(table, header, rows, filled)
     return Sheet(
         columns=sheet.columns,
         rows=sheet.rows,
@@ -69,14 +70,18 @@ def read_sheet(*, table: Table, data: bytes, header: Sequence[str] = (), first_r
     )
 
 
+def _blank(cells: Sequence[str]) -> bool:
+    return not any(cells) or (not cells[0].strip() and not any(map(str.strip, cells)))
+
+
 def _unreadable(table: Table, rule: str, next_step: str) -> Sheet:
     problem = Problem(file=table.file, rule=rule, next_step=next_step)
     return Sheet(columns=dict.fromkeys(table.names, ()), rows=(), problems=(problem,))
 
 
 def _delimiter(table: Table, text: str) -> str:
-    first = next((line for line in text.splitlines() if line.strip()), "")
-    known = set(table.names)
+    found = re.search(r"[^\r\n]*[^\s][^\r\n]*", text)
+    first, known = found[0] if found else "", set(table.names)
     return max(_DELIMITERS, key=lambda mark: len(known & {cell.strip(' "') for cell in first.split(mark)}))
 
 
@@ -86,25 +91,25 @@ def _in_house_form(table: Table, data: bytes, header: Sequence[str], delimiter: 
     return ordered and delimiter == "," and data.startswith(first.encode("utf-8")) and data.endswith(b"\n")
 
 
-def _columns(table: Table, header: Sequence[str], numbered: Sequence[tuple[int, list[str]]]) -> Sheet:
+def _columns(table: Table, header: Sequence[str], rows: Sequence[int], filled: Sequence[list[str]]) -> Sheet:
     width = len(header)
     while header and header[-1] == "":
         header = header[:-1]
     problems = _header_problems(table, header)
-    whole: list[tuple[int, list[str]]] = []
-    for row, cells in numbered:
-        if len(cells) == width and not any(cells[len(header) :]):
-            whole.append((row, cells))
-        else:
-            rule = f"the row has {len(cells)} cells; the header has {len(header)}"
-            step = "Put the missing cells in, empty if need be, or quote a text that holds the delimiter."
-            problems.append(Problem(file=table.file, row=row, rule=rule, next_step=step))
-    by_column = list(zip(*(cells for _, cells in whole), strict=True)) or [()] * width
+    torn = [i for i, cells in enumerate(filled) if len(cells) != width or any(cells[len(header) :])]
+    for i in torn:
+        rule = f"the row has {len(filled[i])} cells; the header has {len(header)}"
+        step = "Put the missing cells in, empty if need be, or quote a text that holds the delimiter."
+        problems.append(Problem(file=table.file, row=rows[i], rule=rule, next_step=step))
+    if torn:
+        whole = sorted(set(range(len(rows))) - set(torn))
+        rows, filled = [rows[i] for i in whole], [filled[i] for i in whole]
+    by_column = list(zip(*filled, strict=True)) or [()] * width
     columns = dict(zip(header, by_column, strict=False))
-    absent = ("",) * len(whole)
+    absent = ("",) * len(rows)
     return Sheet(
         columns={name: columns.get(name, absent) for name in (*table.names, *_own(table, header))},
-        rows=[row for row, _ in whole],
+        rows=rows,
         problems=tuple(problems),
     )
 

@@ -16,7 +16,7 @@ from fallow.records.journal import Edit
 from fallow.records.problems import Problem, cut, hint, refuse, shown
 from fallow.records.schema import BY_NAME, TABLES, TIME, Table
 from fallow.records.store import Held, Store
-from fallow.records.times import read_times
+from fallow.records.times import house_time
 
 _UNKEEPABLE = re.compile("[\x00\ud800-\udfff]")
 TextRow = dict[str, str]
@@ -38,7 +38,7 @@ def text_row(table: Table, values: Mapping[str, object]) -> TextRow:
             message = f"{name} holds {shown(row[name])}; NUL and half characters cannot be kept. Type it again by hand."
             raise ValueError(message)
         if table.by_name[name].type == TIME:
-            row[name] = read_times([row[name]])[1][0]
+            row[name] = house_time(row[name])
         if name in table.key:
             row[name] = row[name].strip()
     return row

@@ -100,7 +100,13 @@ def commit(folder: Path, edits: Sequence[Edit]) -> None:
 
 
 def _before(folder: Path, edit: Edit) -> bytes:
-    path = folder / edit.file
+    path, marker = folder / edit.file, f".~lock.{edit.file}#"
+    if (folder / marker).exists():
+        message = (
+            f"{edit.file} is open in a spreadsheet, as {marker} says; what is saved under it is lost when it saves. Close "
+            "it there, or remove that file if no spreadsheet is open, and save again."
+        )
+        raise ValueError(message)
     try:
         if not path.exists():
             return b""

@@ -75,6 +75,16 @@ def _day_order(odd: Sequence[str], day_first: bool | None) -> frozenset[bool]:
     return frozenset(open_orders)
 
 
+def house_time(text: str) -> str:
+    """Return one time as the house writes it, or as it is when it cannot be read.
+
+    >>> house_time("29/03/2026 7:40 +02:00"), house_time("yesterday")
+    ('2026-03-29T07:40:00+02:00', 'yesterday')
+    """
+    trimmed = text.strip()
+    return trimmed if not trimmed or _HOUSE.fullmatch(trimmed) else _house(trimmed, _day_order([trimmed], None))[0]
+
+
 def _house(text: str, order: frozenset[bool]) -> tuple[str, str]:
     """Return a time as the house writes it, or as it is with the rule it breaks."""
     iso, slashed = _ISO.fullmatch(text), _SLASHED.fullmatch(text)
