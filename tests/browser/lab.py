@@ -68,7 +68,7 @@ class Server:
         self.folder = copy_of_project(home / "copy")
         self.port, self.token = free_port(), secrets.token_hex(16)
         self.log_path = home / "server.log"
-        words = [sys.executable, "workbook", "--no-browser", "--port", str(self.port)]
+        words = [*with_us(), sys.executable, "workbook", "--no-browser", "--port", str(self.port)]
         env = os.environ | {"JUPYTER_TOKEN": self.token}
         with self.log_path.open("w") as log:
             self.process = subprocess.Popen(
@@ -251,6 +251,12 @@ def copy_of_project(folder: Path) -> Path:
     for name in (".venv", "lib", "pyproject.toml"):
         (folder / name).symlink_to(ROOT / name)
     return folder
+
+
+def with_us() -> list[str]:
+    """Return what makes a child end when this process is killed, where the system can do that (Linux)."""
+    found = shutil.which("setpriv")
+    return [found, "--pdeathsig", "TERM"] if found else []
 
 
 def free_port() -> int:

@@ -86,4 +86,4 @@ def test_the_server_wants_its_token_and_listens_here_only(lab):
 def test_no_box_asks_for_news_and_nobody_looks_for_updates(lab):
     told = lab.server.ask("GET", "lab/api/settings/@jupyterlab/apputils-extension:notification")
     defaults = {name: told["schema"]["properties"][name]["default"] for name in ("fetchNews", "checkForUpdates")}
-    assert defaults == {"fetchNews": "false", "checkForUpdates": "false"}
+    assert defaults == {"fetchNews": "false", "checkForUpdates": False}
