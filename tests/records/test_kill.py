@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import subprocess
@@ -12,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from fallow.records import journal
+from fallow.records import journal, lock
 from fallow.records.experiment import Experiment
 
 Bytes = Callable[[Path], dict[str, bytes]]
@@ -137,6 +138,50 @@ def test_a_full_disk_at_any_file_refuses_the_change_and_leaves_them_all(
         assert bytes_of(small.folder) == before
     CHANGES[change](Experiment.open(small.folder))
     assert bytes_of(small.folder) != before
+
+
+def test_a_disk_that_fails_even_the_way_back_keeps_the_change_whole_in_the_journal(
+    small: Experiment, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    calls = iter(range(1000))
+
+    def failing(folder: Path, edit: journal.Edit, real: Any = journal._apply) -> None:
+        if next(calls) >= 1:
+            raise OSError(5, "Input/output error", edit.file)
+        real(folder, edit)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(journal, "_apply", failing)
+        with pytest.raises(ValueError, match=r"^small cannot be written \(Input/output error\); the change is kept in"):
+            small.add_reading(**READING)
+    record = Experiment.open(small.folder)
+    assert record.check() == []
+    assert record.readings["height"].tolist() == [40, 62.5, 41, 80.5, 90]
+
+
+def test_a_file_that_grew_under_the_save_is_not_cut(small: Experiment) -> None:
+    path = small.folder / "readings.csv"
+    length = path.stat().st_size
+    path.write_bytes(path.read_bytes() + b"007,1,2026-03-29T12:30:00+02:00,85,,,,,,,,,,,\n")
+    with (
+        pytest.raises(ValueError, match=r"^readings.csv was changed by another program just now; nothing was saved"),
+        lock.locked(small.folder),
+    ):
+        journal.commit(small.folder, [journal.Edit(file="readings.csv", data=b"x", keep=length)])
+    assert len(Experiment.open(small.folder).readings) == 5
+
+
+@pytest.mark.parametrize("at", range(12))
+def test_a_beginning_that_is_killed_is_whole_or_can_begin_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, at: int
+) -> None:
+    with monkeypatch.context() as patched:
+        patched.setattr(journal, "_write", killing("_write", at, half=True))
+        with pytest.raises(Killed) if at < 10 else contextlib.nullcontext():
+            Experiment.create(tmp_path / "new", title="New", question="Whole?")
+    if Experiment.open(tmp_path / "new").check():
+        Experiment.create(tmp_path / "new", title="New", question="Whole?")
+    assert Experiment.open(tmp_path / "new").check() == []
 
 
 def test_a_file_edited_while_a_save_hung_is_not_overwritten(

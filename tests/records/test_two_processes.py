@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from filelock import FileLock
 
-from fallow.records import journal
+from fallow.records import journal, lock
 from fallow.records.experiment import Experiment
 
 JARS = ("left", "right")
@@ -68,7 +68,7 @@ def test_a_lock_somebody_keeps_is_told_and_nothing_is_saved(small: Experiment) -
         pytest.raises(
             ValueError, match=r"^small is being saved to by another program for over 0.05 seconds; one writes"
         ),
-        journal.locked(small.folder, timeout_seconds=0.05),
+        lock.locked(small.folder, timeout_seconds=0.05),
     ):
         pass
 

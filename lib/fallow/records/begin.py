@@ -6,7 +6,8 @@ from pathlib import Path
 
 from fallow.records.changes import FILE as CHANGES_FILE
 from fallow.records.csvtext import write_lines
-from fallow.records.journal import Edit, commit, locked
+from fallow.records.journal import WORK_FOLDER, Edit, commit
+from fallow.records.lock import locked
 from fallow.records.package import FILE as PACKAGE_FILE
 from fallow.records.package import Package, write_package
 from fallow.records.schema import TABLES
@@ -14,7 +15,8 @@ from fallow.records.schema import TABLES
 
 def begin(folder: Path, package: Package) -> None:
     """Write an experiment's first files into a new or empty folder, or refuse one that holds something."""
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+    # what a create that was killed left behind is no content
+    if folder.exists() and (not folder.is_dir() or any(path.name != WORK_FOLDER for path in folder.iterdir())):
         message = (
             f"{folder} holds something already; an experiment begins in a new or empty folder. Choose another name."
         )

@@ -12,7 +12,8 @@ import pandas as pd
 from fallow.records.begin import begin, said
 from fallow.records.changes import behind, change_line, changes_frame, now, read_changes
 from fallow.records.entry import Batch, appended, judge, made_rows, table_named, text_row, usual_kind
-from fallow.records.journal import Edit, commit, locked
+from fallow.records.journal import Edit, commit
+from fallow.records.lock import locked
 from fallow.records.mending import Key, Mended, correct, restore, undo, withdraw
 from fallow.records.package import FILE as PACKAGE_FILE
 from fallow.records.package import Package, RecoveryRule, checked_flour, checked_time_zone, slug, write_package

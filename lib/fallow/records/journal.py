@@ -11,24 +11,32 @@ import base64
 import json
 import os
 import zlib
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
+from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from filelock import FileLock, Timeout
-
 WORK_FOLDER = ".fallow"
-LOCK_SECONDS = 30.0
+TAIL_BYTES = 65536
 
 
 @dataclass(frozen=True, kw_only=True)
 class Edit:
-    """New bytes for one file: what it holds up to ``keep`` stays, ``data`` follows; ``keep`` 0 rewrites it whole."""
+    """New bytes for one file: behind what it holds (``keep`` is its length), or, with ``keep`` 0, in its place."""
 
     file: str
     data: bytes
     keep: int = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Before:
+    """A file before an edit: its length, the checksum of its last bytes, and its bytes (the last ones when appended to)."""
+
+    there: bool = True
+    length: int = 0
+    checksum: int = 0
+    data: bytes = b""
 
 
 def journal_path(folder: Path) -> Path:
@@ -36,70 +44,48 @@ def journal_path(folder: Path) -> Path:
     return folder / WORK_FOLDER / "journal"
 
 
-@contextmanager
-def locked(folder: Path, *, timeout_seconds: float = LOCK_SECONDS) -> Iterator[None]:
-    """Hold the folder's lock; an unfinished change that is found is finished first.
-
-    Raises
-    ------
-    ValueError
-        When another program keeps the lock, the drive offers none, or the folder may not be written.
-    """
-    try:
-        _work_folder(folder)
-        lock = FileLock(folder / WORK_FOLDER / "lock", timeout=timeout_seconds)
-        lock.acquire(poll_interval=0.005)
-    except Timeout:
-        message = (
-            f"{folder.name} is being saved to by another program for over {timeout_seconds:g} seconds; one writes at a "
-            "time. Wait for it, or close the other notebook, and save again."
-        )
-        raise ValueError(message) from None
-    except (OSError, NotImplementedError) as error:
-        message = (
-            f"{folder.name} cannot be locked ({error}); a record is written only under a lock. Move the folder to a "
-            "drive of this machine that you may write to, and save again."
-        )
-        raise ValueError(message) from error
-    try:
-        finish(folder)
-        yield
-    finally:
-        lock.release()
-
-
-def _work_folder(folder: Path) -> None:
-    work = folder / WORK_FOLDER
-    if not (work / ".gitignore").exists():
-        work.mkdir(exist_ok=True)
-        (work / ".gitignore").write_bytes(b"*\n")
-
-
 def commit(folder: Path, edits: Sequence[Edit]) -> None:
-    """Make all ``edits`` or none; call it under ``locked``.
+    """Make all ``edits`` or none; call it under the lock.
 
     A file that cannot be written (held open by a spreadsheet, a full disk) is refused, and all files are as before.
     """
     before = [_before(folder, edit) for edit in edits]
     _write_journal(folder, edits, before)
-    done = []
+    done: list[tuple[Edit, Before]] = []
     try:
-        for edit in edits:
-            done.append(edit)
+        for edit, old in zip(edits, before, strict=True):
+            done.append((edit, old))
             _apply(folder, edit)
     except OSError as error:
-        for edit, old in zip(done, before, strict=False):
-            _apply(folder, Edit(file=edit.file, data=old[edit.keep :], keep=min(edit.keep, len(old))))
-        _take_away(folder)
+        _take_back(folder, done)
         message = (
-            f"{error.filename or edit.file} cannot be written ({error.strerror}); nothing was saved. Close the "
-            "spreadsheet that holds it open, or make room on the disk, and save again."
+            f"{edit.file} cannot be written ({error.strerror}); nothing was saved. Close the spreadsheet that holds it "
+            "open, or make room on the disk, and save again."
         )
         raise ValueError(message) from error
     _take_away(folder)
 
 
-def _before(folder: Path, edit: Edit) -> bytes:
+def _take_back(folder: Path, done: Sequence[tuple[Edit, Before]]) -> None:
+    """Make the files of a change that failed as they were; while that fails too, the journal stays and keeps it whole."""
+    try:
+        for edit, old in done:
+            if edit.keep:
+                _apply(folder, Edit(file=edit.file, data=b"", keep=old.length))
+            elif old.there:
+                _apply(folder, Edit(file=edit.file, data=old.data))
+            else:
+                (folder / edit.file).unlink(missing_ok=True)
+        _take_away(folder)
+    except OSError as error:
+        message = (
+            f"{folder.name} cannot be written ({error.strerror}); the change is kept in {WORK_FOLDER}/journal and will be "
+            "finished when the folder is opened next. Make room on the disk, and open it again."
+        )
+        raise ValueError(message) from error
+
+
+def _before(folder: Path, edit: Edit) -> Before:
     path, marker = folder / edit.file, f".~lock.{edit.file}#"
     if (folder / marker).exists():
         message = (
@@ -109,24 +95,34 @@ def _before(folder: Path, edit: Edit) -> bytes:
         raise ValueError(message)
     try:
         if not path.exists():
-            return b""
+            return Before(there=False)
         with path.open("r+b") as stream:
-            return stream.read()
+            length = stream.seek(0, os.SEEK_END)
+            stream.seek(_tail_start(length) if edit.keep else 0)
+            data = stream.read()
     except OSError as error:
         message = (
             f"{edit.file} cannot be written ({error.strerror}); nothing was saved. Close the spreadsheet that holds it "
             "open, or ask for the right to write it, and save again."
         )
         raise ValueError(message) from error
+    if edit.keep not in (0, length):
+        message = f"{edit.file} was changed by another program just now; nothing was saved. Save again."
+        raise ValueError(message)
+    return Before(length=length, checksum=zlib.crc32(data[_tail_start(len(data)) :]), data=data)
 
 
-def _write_journal(folder: Path, edits: Sequence[Edit], before: Sequence[bytes]) -> None:
+def _tail_start(length: int) -> int:
+    return max(0, length - TAIL_BYTES)
+
+
+def _write_journal(folder: Path, edits: Sequence[Edit], before: Sequence[Before]) -> None:
     entries = [
         {
             "file": edit.file,
             "keep": edit.keep,
             "data": base64.b64encode(edit.data).decode("ascii"),
-            "before": [len(old), zlib.crc32(old)],
+            "before": [old.length, old.checksum],
         }
         for edit, old in zip(edits, before, strict=True)
     ]
@@ -212,7 +208,7 @@ def _planned(path: Path) -> list[tuple[Edit, int, int]]:
         for entry in json.loads(path.read_bytes()):
             edit = Edit(file=entry["file"], data=base64.b64decode(entry["data"]), keep=int(entry["keep"]))
             length, checksum = entry["before"]
-            if Path(edit.file).name != edit.file or edit.file.startswith(".") or edit.keep < 0:
+            if Path(edit.file).name != edit.file or edit.file.startswith(".") or edit.keep not in (0, length):
                 raise ValueError(edit.file)
             planned.append((edit, int(length), int(checksum)))
     except (ValueError, TypeError, KeyError) as error:
@@ -227,10 +223,8 @@ def _planned(path: Path) -> list[tuple[Edit, int, int]]:
 def _between(path: Path, edit: Edit, length: int, checksum: int) -> bool:
     """Whether a file is as before the edit, as after it, or caught in the middle of it."""
     now = path.read_bytes() if path.exists() else b""
-    if len(now) == length and zlib.crc32(now) == checksum:
-        return True
-    if not edit.keep:
-        return now == edit.data
-    written = now[edit.keep :].rstrip(b"\0")
-    kept = len(now) >= edit.keep and (edit.keep != length or zlib.crc32(now[: edit.keep]) == checksum)
-    return kept and edit.data.startswith(written)
+    old_stands = len(now) >= length and zlib.crc32(now[_tail_start(length) : length]) == checksum
+    if edit.keep:
+        # a disk that lost its power may have made room for bytes it never wrote: zeros
+        return old_stands and edit.data.startswith(now[length:].rstrip(b"\0"))
+    return now == edit.data or (old_stands and len(now) == length)

@@ -9,7 +9,8 @@ from pathlib import Path
 
 from fallow.records.changes import behind, change_line
 from fallow.records.experiment import Experiment
-from fallow.records.journal import Edit, commit, locked
+from fallow.records.journal import Edit, commit
+from fallow.records.lock import locked
 from fallow.records.package import FILE as PACKAGE_FILE
 from fallow.records.package import read_package, write_package
 from fallow.records.problems import refuse

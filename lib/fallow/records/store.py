@@ -12,7 +12,8 @@ from fallow.records.cells import typed
 from fallow.records.checks import cell_problems, key_problems, keys_of, link_problems
 from fallow.records.crosschecks import together
 from fallow.records.csvtext import Sheet, read_sheet
-from fallow.records.journal import journal_path, locked
+from fallow.records.journal import journal_path
+from fallow.records.lock import locked
 from fallow.records.package import FILE as PACKAGE_FILE
 from fallow.records.package import UNKNOWN, Package, read_package
 from fallow.records.problems import Problem

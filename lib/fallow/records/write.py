@@ -14,7 +14,8 @@ from fallow.records.changes import change_line
 from fallow.records.csvtext import write_lines
 from fallow.records.entry import table_named
 from fallow.records.experiment import Experiment
-from fallow.records.journal import Edit, commit, locked
+from fallow.records.journal import Edit, commit
+from fallow.records.lock import locked
 from fallow.records.package import FILE as PACKAGE_FILE
 from fallow.records.package import Package, write_package
 from fallow.records.problems import refuse
