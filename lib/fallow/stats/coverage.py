@@ -29,7 +29,7 @@ JUDGED = ("rye_fraction", "np.log1p(days_held)", "ready by feed 2")
 
 @dataclass(frozen=True)
 class Truth:
-    """A way recovery may go: the hazard of each feed for white flour and no days held, and whether nights go unseen.
+    """A way recovery may go: the hazard of each feed for white flour and a week held, and whether nights go unseen.
 
     With ``waking`` looks every second feed (of half the jars the first, of half the second) peaks at night and is seen
     with a chance of 0.4 only; a recovery not seen is called at the next feed that is. What is judged is then the
