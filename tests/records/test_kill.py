@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -206,3 +207,14 @@ def test_a_journal_from_elsewhere_writes_nothing_outside_its_folder(small: Exper
     with pytest.raises(ValueError, match=r"^.fallow/journal is no journal of this library"):
         Experiment.open(small.folder)
     assert not (small.folder.parent / "outside.csv").exists()
+
+
+def test_lock_and_journal_stand_in_a_folder_that_git_ignores_by_itself(small: Experiment) -> None:
+    git = shutil.which("git")
+    if git is None:
+        pytest.skip("git is not on this machine")
+    small.add_reading(**READING)
+    subprocess.run([git, "init", "-q"], cwd=small.folder, check=True)
+    told = subprocess.run([git, "status", "--porcelain", "-uall"], cwd=small.folder, check=True, capture_output=True)
+    assert b".fallow" not in told.stdout
+    assert b"readings.csv" in told.stdout

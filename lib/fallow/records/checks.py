@@ -9,18 +9,18 @@ import numpy.typing as npt
 import pandas as pd
 
 from fallow.records.cells import ROW, TIME_TEXT
-from fallow.records.problems import Problem, hint, shown
+from fallow.records.problems import Hints, Problem, shown
 from fallow.records.schema import NUMBER, TEXT, Column, Link, Table
 
 Mask = npt.NDArray[np.bool_]
 Frames = Mapping[str, pd.DataFrame]
+Say = Callable[[int], str]
 
 
 def mark(
-    *, table: Table, rows: pd.DataFrame, wrong: Mask, column: str, rule: str | Sequence[str], next_step: str
+    *, table: Table, rows: pd.DataFrame, wrong: Mask, column: str, rule: str | Say, next_step: str | Say
 ) -> list[Problem]:
-    """Return one problem per row where ``wrong`` holds; ``rule`` may be one text, or one per row of ``rows``."""
-    positions = np.flatnonzero(wrong).tolist()
+    """Return one problem per row where ``wrong`` holds; rule and next step are a text, or say one for a position."""
     values = rows[f"{column}{TIME_TEXT}" if f"{column}{TIME_TEXT}" in rows else column]
     return [
         Problem(
@@ -28,10 +28,10 @@ def mark(
             row=int(rows[ROW].iloc[i]),
             column=column,
             value=_seen(values.iloc[i]),
-            rule=rule if isinstance(rule, str) else rule[i],
-            next_step=next_step,
+            rule=rule if isinstance(rule, str) else rule(i),
+            next_step=next_step if isinstance(next_step, str) else next_step(i),
         )
-        for i in positions
+        for i in np.flatnonzero(wrong).tolist()
     ]
 
 
@@ -93,15 +93,12 @@ def _range_problems(table: Table, rows: pd.DataFrame, column: Column) -> list[Pr
         high = np.inf if column.maximum is None else column.maximum
         limits.append((lambda x: (x < low) | (x > high), f"it must be {_between(column)}"))
     problems = []
+    numbers = rows[column.name].to_numpy(dtype=float)
     for breaks, rule in limits:
-        numbers = rows[column.name].to_numpy(dtype=float)
-        wrong = breaks(numbers) & live(rows)
-        for i in np.flatnonzero(wrong):
-            only = np.arange(len(rows)) == i
-            problems += mark(
-                table=table, rows=rows, wrong=only, column=column.name, rule=rule,
-                next_step=_mend(column, float(numbers[i])),
-            )  # fmt: skip
+        problems += mark(
+            table=table, rows=rows, wrong=breaks(numbers) & live(rows), column=column.name, rule=rule,
+            next_step=lambda i: _mend(column, float(numbers[i])),
+        )  # fmt: skip
     return problems
 
 
@@ -129,12 +126,11 @@ def key_problems(*, table: Table, rows: pd.DataFrame) -> list[Problem]:
     if not wrong.any():
         return []
     first = rows.groupby(key, sort=False)[ROW].transform("min")
-    rules = [
-        f"the {_words(key)} of this row stands in row {row} already; it must be unique"
-        for row in first.fillna(0).astype(int)
-    ]
     step = f"Give this row its own {key[-1]}, or withdraw one of the two."
-    return mark(table=table, rows=rows, wrong=wrong, column=key[-1], rule=rules, next_step=step)
+    return mark(
+        table=table, rows=rows, wrong=wrong, column=key[-1], next_step=step,
+        rule=lambda i: f"the {_words(key)} of this row stands in row {first.iloc[i]:g} already; it must be unique",
+    )  # fmt: skip
 
 
 def _words(key: Sequence[str]) -> str:
@@ -147,9 +143,13 @@ def keys_of(*, rows: pd.DataFrame, columns: Sequence[str]) -> list[tuple[object,
 
 
 def _comparable(cells: pd.Series) -> list[object]:
-    if isinstance(cells.dtype, pd.DatetimeTZDtype):
-        return cells.to_numpy(dtype="datetime64[us]").view("int64").tolist()
-    return cells.tolist()
+    return [*microseconds(cells)] if isinstance(cells.dtype, pd.DatetimeTZDtype) else cells.tolist()
+
+
+def microseconds(instants: pd.Series) -> list[int]:
+    """Return UTC instants as microseconds since 1970; one that is missing is the smallest integer there is."""
+    whole: list[int] = instants.to_numpy(dtype="datetime64[us]").view("int64").tolist()
+    return whole
 
 
 def link_problems(
@@ -166,20 +166,17 @@ def link_problems(
 
 def _unlinked(table: Table, rows: pd.DataFrame, link: Link, parents: Collection[tuple[object, ...]]) -> list[Problem]:
     columns = list(link.columns)
+    keys = keys_of(rows=rows, columns=columns)
     given = rows[columns].notna().all(axis=1).to_numpy()
-    problems = []
-    for i, key in enumerate(keys_of(rows=rows, columns=columns)):
-        if key in parents or not given[i]:
-            continue
-        what = (
-            f"no {columns[0]} {shown(str(key[0]))}"
-            if len(key) == 1
-            else f"no feed {key[1]} of jar {shown(str(key[0]))}"
-        )
-        names = sorted({str(parent[0]) for parent in parents})
-        step = f"Enter the {columns[-1]} first, or correct the name.{hint(str(key[0]), set(names) - {str(key[0])})}"
-        rule = f"there is {what} in {link.table}.csv"
-        problems += mark(
-            table=table, rows=rows, wrong=np.arange(len(rows)) == i, column=columns[-1], rule=rule, next_step=step
-        )
-    return problems
+    wrong = given & ~np.fromiter((key in parents for key in keys), dtype=bool, count=len(keys))
+    hints = Hints({str(parent[0]) for parent in parents} if wrong.any() else ())
+
+    def rule(i: int) -> str:
+        name = shown(str(keys[i][0]))
+        what = f"no {columns[0]} {name}" if len(columns) == 1 else f"no feed {keys[i][1]} of jar {name}"
+        return f"there is {what} in {link.table}.csv"
+
+    return mark(
+        table=table, rows=rows, wrong=wrong, column=columns[-1], rule=rule,
+        next_step=lambda i: f"Enter the {columns[-1]} first, or correct the name.{hints(str(keys[i][0]))}",
+    )  # fmt: skip

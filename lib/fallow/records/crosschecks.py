@@ -8,8 +8,8 @@ import numpy as np
 import pandas as pd
 
 from fallow.records.cells import ROW
-from fallow.records.checks import Frames, keys_of, live, mark
-from fallow.records.problems import Problem, hint
+from fallow.records.checks import Frames, keys_of, live, mark, microseconds
+from fallow.records.problems import Hints, Problem
 from fallow.records.schema import CULTURES, FEED_FLOURS, FEEDS, JARS, KNOWN_FLOURS, READINGS
 
 NEVER = int(np.iinfo(np.int64).min)
@@ -73,54 +73,45 @@ def _feeds_in_order(rows: pd.DataFrame, frames: Frames) -> list[Problem]:
     same_jar = (known["jar"] == known["jar"].shift(1)).to_numpy(dtype=bool, na_value=False)
     back = same_jar & (known["at"] <= known["at"].shift(1)).to_numpy() & (known["feed"].diff() > 0).to_numpy()
     number = known["feed"].to_numpy(dtype=float)
-    problems = []
-    for i in np.flatnonzero(back):
-        here, word, other = (i, "after", i - 1) if mine[i] else (i - 1, "before", i)
-        if mine[here]:
-            rule = f"feed {number[here]:g} must come {word} feed {number[other]:g} of its jar"
-            only = np.arange(len(known)) == here
-            problems += mark(table=FEEDS, rows=known, wrong=only, column="at", rule=rule, next_step=CLOCK_STEP)
-    return problems
+    # of two that do not follow one another the later number is named, or the one that is about to be written
+    late = back & mine
+    early = np.append((back & ~mine)[1:], False) & mine
+    return [
+        *mark(
+            table=FEEDS, rows=known, wrong=late, column="at", next_step=CLOCK_STEP,
+            rule=lambda i: f"feed {number[i]:g} must come after feed {number[i - 1]:g} of its jar",
+        ),
+        *mark(
+            table=FEEDS, rows=known, wrong=early, column="at", next_step=CLOCK_STEP,
+            rule=lambda i: f"feed {number[i]:g} must come before feed {number[i + 1]:g} of its jar",
+        ),
+    ]  # fmt: skip
 
 
 def _flours(rows: pd.DataFrame, flours: Collection[str]) -> list[Problem]:
     known = {*KNOWN_FLOURS, *flours}
     given = rows["flour"]
-    wrong = given.notna().to_numpy() & ~given.isin(known).to_numpy()
-    problems = []
-    for i in np.flatnonzero(wrong):
-        only = np.arange(len(rows)) == i
-        step = f"Choose a known flour, or declare it with declare_flour.{hint(str(given.iloc[i]), sorted(known))}"
-        problems += mark(
-            table=FEED_FLOURS,
-            rows=rows,
-            wrong=only,
-            column="flour",
-            rule="no flour of this name is known here",
-            next_step=step,
-        )
-    return problems
+    hints = Hints(sorted(known))
+    return mark(
+        table=FEED_FLOURS, rows=rows, wrong=given.notna().to_numpy() & ~given.isin(known).to_numpy(), column="flour",
+        rule="no flour of this name is known here",
+        next_step=lambda i: f"Choose a known flour, or declare it with declare_flour.{hints(str(given.iloc[i]))}",
+    )  # fmt: skip
 
 
 def _reading_before_feed(rows: pd.DataFrame, frames: Frames) -> list[Problem]:
     feeds = frames["feeds"]
     if len(rows) < len(feeds):
         feeds = feeds[feeds["jar"].isin(rows["jar"])]
-    mixed = dict(
-        zip(keys_of(rows=feeds, columns=("jar", "feed")), feeds["at"].dt.as_unit("us").array.asi8, strict=True)
-    )
-    fed = np.array([mixed.get(key, NEVER) for key in keys_of(rows=rows, columns=("jar", "feed"))], dtype=np.int64)
-    looked = rows["at"].dt.as_unit("us").array.asi8
-    wrong = (looked != NEVER) & (looked < fed) & live(rows)
-    step = CLOCK_STEP
-    return [
-        problem
-        for i in np.flatnonzero(wrong).tolist()
-        for problem in mark(
-            table=READINGS, rows=rows.iloc[[i]], wrong=np.array([True]), column="at",
-            rule=f"the reading lies before its feed (mixed {_utc(pd.Timestamp(fed[i], unit='us'))})", next_step=step,
-        )
-    ]  # fmt: skip
+    key = ("jar", "feed")
+    mixed = dict(zip(keys_of(rows=feeds, columns=key), microseconds(feeds["at"]), strict=True))
+    fed = np.array([mixed.get(one, NEVER) for one in keys_of(rows=rows, columns=key)], dtype=np.int64)
+    looked = np.array(microseconds(rows["at"]), dtype=np.int64)
+    return mark(
+        table=READINGS, rows=rows, wrong=(looked != NEVER) & (looked < fed) & live(rows), column="at",
+        rule=lambda i: f"the reading lies before its feed (mixed {_utc(pd.Timestamp(fed[i], unit='us'))})",
+        next_step=CLOCK_STEP,
+    )  # fmt: skip
 
 
 def _utc(at: pd.Timestamp) -> str:

@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from fallow.records.problems import Problem, hint, shown
+from fallow.records.problems import Hints, Problem, shown
 from fallow.records.schema import Table
 
 _BOM = b"\xef\xbb\xbf"
@@ -131,7 +131,7 @@ def _header_problems(table: Table, header: Sequence[str]) -> list[Problem]:
             problems.append(Problem(file=table.file, row=1, rule=rule, next_step="Take the spare one out."))
         if name not in table.by_name and not table.own_columns:
             rule = f"there is no column {shown(name)} in this file; its columns are {', '.join(table.names)}"
-            step = f"Rename the column, or move what it holds to note.{hint(name, table.names)}"
+            step = f"Rename the column, or move what it holds to note.{Hints(table.names)(name)}"
             problems.append(Problem(file=table.file, row=1, rule=rule, next_step=step))
     return problems
 

@@ -13,7 +13,7 @@ from fallow.records.checks import cell_problems, keys_of, link_problems
 from fallow.records.crosschecks import together
 from fallow.records.csvtext import Sheet, write_lines
 from fallow.records.journal import Edit
-from fallow.records.problems import Problem, cut, hint, refuse, shown
+from fallow.records.problems import Hints, Problem, cut, refuse, shown
 from fallow.records.schema import BY_NAME, TABLES, TIME, Table
 from fallow.records.store import Held, Store
 from fallow.records.times import house_time
@@ -29,7 +29,7 @@ def text_row(table: Table, values: Mapping[str, object]) -> TextRow:
         if name not in table.by_name or name == "withdrawn":
             message = (
                 f"there is no column {shown(name)} to fill in {table.file}; its columns are {', '.join(table.names)}. "
-                f"Rename it, or put what it holds in note.{hint(name, table.names)}"
+                f"Rename it, or put what it holds in note.{Hints(table.names)(name)}"
             )
             raise ValueError(message)
     row = {name: cell_text(values.get(name)) for name in table.names}
@@ -117,7 +117,7 @@ def whole_file(held: Held, replaced: Mapping[int, TextRow | None]) -> bytes:
 def table_named(name: str) -> Table:
     """Return the table of a name, or refuse it."""
     if name not in BY_NAME:
-        message = f"there is no table {shown(name)}; the tables are {', '.join(BY_NAME)}. Choose one of them.{hint(name, BY_NAME)}"
+        message = f"there is no table {shown(name)}; the tables are {', '.join(BY_NAME)}. Choose one of them.{Hints(BY_NAME)(name)}"
         raise ValueError(message)
     return BY_NAME[name]
 

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 _LONGEST_SHOWN = 60
+# a file that lost its parent table would otherwise look up every row against every name
+_MOST_LOOKED_UP = 20
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,14 +51,31 @@ def cut(value: str) -> str:
     return shown(value)[1:-1]
 
 
-def hint(name: str, known: Iterable[str]) -> str:
-    """Return a 'Did you mean' for a name that is nearly one of the known ones, else nothing.
+@dataclass(frozen=True)
+class Hints:
+    """'Did you mean' for names that are nearly one of the known ones, each name looked up once, the first few only.
 
-    >>> hint("bred", ["bread", "rye"])
-    " Did you mean 'bread'?"
+    >>> Hints(["bread", "rye"])("Bred"), Hints(["bread"])("bread"), Hints(["bread"])("salt")
+    (" Did you mean 'bread'?", '', '')
     """
-    near = difflib.get_close_matches(name.strip().casefold().replace(" ", "_"), list(known), n=1)
-    return f" Did you mean {near[0]!r}?" if near else ""
+
+    known: Iterable[str]
+    said: dict[str, str] = field(default_factory=dict)
+
+    def __call__(self, name: str) -> str:
+        """Return the hint for a name, or nothing."""
+        if name not in self.said:
+            self.said[name] = self._look_up(name) if len(self.said) < _MOST_LOOKED_UP else ""
+        return self.said[name]
+
+    def _look_up(self, name: str) -> str:
+        known = {_plain(one): one for one in self.known}
+        near = difflib.get_close_matches(_plain(name), known, n=1)
+        return f" Did you mean {known[near[0]]!r}?" if near and known[near[0]] != name else ""
+
+
+def _plain(name: str) -> str:
+    return name.strip().casefold().replace(" ", "_")[:_LONGEST_SHOWN]
 
 
 def refuse(problems: Sequence[Problem]) -> None:
