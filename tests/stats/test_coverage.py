@@ -63,11 +63,7 @@ def test_a_short_run_covers_nine_in_ten(name: str, waking: bool, jars: int) -> N
 
 
 def judged(table: pd.DataFrame) -> None:
-    """Hold a table of coverages against what intervals from 6, 24 and 96 jars must do.
-
-    Bias at 24 jars is judged as a mean over cells: the Jeffreys penalty takes out the first order for the logit only,
-    and single cells reach a fifth of a standard error (constant hazard, free baseline: ten coefficients from 24 jars).
-    """
+    """Hold a table of coverages against what intervals from 6, 24 and 96 jars must do; bias has a test of its own."""
     by_jars = table.groupby("jars")["covered"].agg(["mean", "min", "max"])
     assert by_jars.loc[96, "min"] >= 0.86
     assert by_jars.loc[96, "max"] <= 0.94
@@ -75,18 +71,28 @@ def judged(table: pd.DataFrame) -> None:
     assert by_jars.loc[24, "min"] >= 0.82
     assert 0.85 <= by_jars.loc[6, "mean"] <= 0.95
     assert by_jars.loc[6, "min"] >= 0.75
-    bias = table[table["jars"] == 24].set_index("what")["bias"].abs()
-    assert (bias.groupby(level="what").mean() < 0.15).all()
-    assert bias.max() < 0.25
 
 
-def test_the_long_run_on_record_meets_its_limits(reference: Reference) -> None:
-    stored = reference("coverage.json")
-    rows = [{**row["in"], **row["out"]} for row in stored["rows"]]
-    table = pd.DataFrame(rows)
+def on_record(reference: Reference) -> pd.DataFrame:
+    return pd.DataFrame([{**row["in"], **row["out"]} for row in reference("coverage.json")["rows"]])
+
+
+def test_the_long_run_on_record_covers_as_it_must(reference: Reference) -> None:
+    table = on_record(reference)
     assert len(table) == 6 * 3 * 3
     assert (table["simulations"] >= 1000).all()
     judged(table)
+
+
+@pytest.mark.long
+def test_bias_at_24_jars_is_below_015_of_a_standard_error(reference: Reference) -> None:
+    """Not met, and left to fail in the long run until it is: four of 18 cells on record reach 0.16 to 0.20.
+
+    The likely cause: the Jeffreys penalty takes out bias of the first order for the logit only.
+    """
+    table = on_record(reference)
+    beyond = table[(table["jars"] == 24) & ~(table["bias"].abs() < 0.15)]
+    assert beyond.empty, beyond.to_string()
 
 
 @pytest.mark.long
