@@ -42,22 +42,7 @@ def typed(*, table: Table, sheet: Sheet, day_first: bool | None = None) -> tuple
     for name, texts in sheet.columns.items():
         column = table.by_name.get(name) or Column(name=name, holds="own column", type=own_type(texts))
         cells = np.array(texts, dtype=object)
-
-        def report(
-            positions: Sequence[int], rule: str, step: str, column: Column = column, cells: Cells = cells
-        ) -> None:
-            problems.extend(
-                Problem(
-                    file=table.file,
-                    row=int(sheet.rows[i]),
-                    column=column.name,
-                    value=cells[i],
-                    rule=rule,
-                    next_step=step,
-                )
-                for i in positions
-            )
-
+        report = _reporter(table, sheet, name, cells, problems)
         if column.type == TEXT:
             columns[name] = _text(cells)
         elif column.type == TIME:
@@ -71,6 +56,18 @@ def typed(*, table: Table, sheet: Sheet, day_first: bool | None = None) -> tuple
 
 
 Report = Callable[[Sequence[int], str, str], None]
+
+
+def _reporter(table: Table, sheet: Sheet, name: str, cells: Cells, problems: list[Problem]) -> Report:
+    """Return what names the cells of one column at given positions as problems."""
+
+    def report(positions: Sequence[int], rule: str, step: str) -> None:
+        problems.extend(
+            Problem(file=table.file, row=int(sheet.rows[i]), column=name, value=cells[i], rule=rule, next_step=step)
+            for i in positions
+        )
+
+    return report
 
 
 def own_type(cells: Sequence[str]) -> str:

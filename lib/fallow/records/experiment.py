@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -12,11 +11,10 @@ import pandas as pd
 from fallow.records.begin import begin, said
 from fallow.records.changes import behind, change_line, changes_frame, now, read_changes
 from fallow.records.entry import Batch, appended, judge, made_rows, table_named, text_row, usual_kind
-from fallow.records.journal import Edit, commit
+from fallow.records.journal import commit
 from fallow.records.lock import locked
-from fallow.records.mending import Key, Mended, correct, restore, undo, withdraw
-from fallow.records.package import FILE as PACKAGE_FILE
-from fallow.records.package import Package, RecoveryRule, checked_flour, checked_time_zone, slug, write_package
+from fallow.records.mending import Key, Mended, correct, declare, restore, undo, withdraw
+from fallow.records.package import Package, RecoveryRule, checked_flour, checked_time_zone, slug
 from fallow.records.problems import Problem, refuse
 from fallow.records.store import Store
 from fallow.records.views import counting, plain, with_flours
@@ -242,18 +240,8 @@ class Experiment:
 
     def declare_flour(self, *, flour: str, holds: str) -> None:
         """Let this experiment know a flour beside the usual ones: its name (small letters, digits, _) and what it is."""
-        self._store.refresh()
-        self._may_change()
-        said("holds", holds)
-        checked_flour(flour)
-        with locked(self.folder):
-            self._store.refresh_locked()
-            package = self._store.package
-            edit = Edit(
-                file=PACKAGE_FILE, data=write_package(replace(package, flours={**package.flours, flour: holds}))
-            )
-            line = change_line(did="declare flour", rows=(), reason=f"{flour}: {holds}")
-            commit(self.folder, [edit, behind(self.folder, line)])
+        change = f"{flour}: {holds}"
+        self._mend(lambda: declare(self._store, flour=flour, holds=holds), did="declare flour", reason=change)
 
     def add(self, rows: Mapping[str, Sequence[Mapping[str, object]]]) -> None:
         """Add rows to several tables as one change; one problem refuses them all and leaves the disk as it was."""

@@ -6,12 +6,15 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from fallow.records.begin import said
 from fallow.records.cells import cell_text, house_texts, typed
 from fallow.records.changes import RowChange, read_changes
 from fallow.records.checks import keys_of
 from fallow.records.csvtext import Sheet
 from fallow.records.entry import TextRow, table_named, text_row, whole_file
 from fallow.records.journal import Edit
+from fallow.records.package import FILE as PACKAGE_FILE
+from fallow.records.package import checked_flour, write_package
 from fallow.records.problems import cut, refuse
 from fallow.records.schema import Table
 from fallow.records.store import Held, Store, find_problems, hold
@@ -45,6 +48,13 @@ def correct(store: Store, *, table: str, key: Key, columns: Mapping[str, object]
     """Return a row's correction; the old cells stay in changes.jsonl."""
     cells = text_row(table_named(table), columns)
     return _set(store, table, key, {name: cells[name] for name in columns})
+
+
+def declare(store: Store, *, flour: str, holds: str) -> Mended:
+    """Return the declaration of a flour that the usual list does not have."""
+    flours = {**store.package.flours, checked_flour(flour): said("holds", holds)}
+    data = write_package(replace(store.package, flours=flours))
+    return Mended(edits=[Edit(file=PACKAGE_FILE, data=data)], rows=[])
 
 
 def undo(store: Store) -> Mended:

@@ -52,24 +52,29 @@ def write_experiment(
             f"{path} holds an experiment already; it is not written over. Choose another folder, or say replace=True."
         )
         raise ValueError(message)
-    data = {table.name: table_bytes(table, tables.get(table.name, ())) for table in TABLES if _wanted(table, tables)}
-    for name in tables:
-        table_named(name)
-    held = hold_all({f"{name}.csv": rows for name, rows in data.items()})
-    refuse(find_problems(held, package.flours.keys()))
-    if PLAN.name in tables and package.plan_columns is None:
-        package = replaced(package, plan_columns=own_columns(held[PLAN.name]))
-    counts = {table.file: len(held[table.name].rows) for table in TABLES if table.name in data}
-    edits = [
-        Edit(file=PACKAGE_FILE, data=write_package(package)),
-        Edit(file="README.md", data=readme.encode("utf-8")),
-        *(Edit(file=f"{name}.csv", data=rows) for name, rows in data.items()),
-        Edit(file=CHANGES_FILE, data=change_line(did="write", rows=(), at=package.created, counts=counts)),
-    ]
+    edits = _files(package, tables, readme)
     path.mkdir(parents=True, exist_ok=True)
     with locked(path):
         commit(path, edits)
     return Experiment.open(path)
+
+
+def _files(package: Package, tables: Mapping[str, Rows], readme: str) -> list[Edit]:
+    """Return every file of the experiment, or refuse the rows."""
+    for name in tables:
+        table_named(name)
+    data = {table.file: table_bytes(table, tables.get(table.name, ())) for table in TABLES if _wanted(table, tables)}
+    held = hold_all(data)
+    refuse(find_problems(held, package.flours.keys()))
+    if PLAN.name in tables and package.plan_columns is None:
+        package = replaced(package, plan_columns=own_columns(held[PLAN.name]))
+    counts = {table.file: len(held[table.name].rows) for table in TABLES if table.file in data}
+    return [
+        Edit(file=PACKAGE_FILE, data=write_package(package)),
+        Edit(file="README.md", data=readme.encode("utf-8")),
+        *(Edit(file=file, data=rows) for file, rows in data.items()),
+        Edit(file=CHANGES_FILE, data=change_line(did="write", rows=(), at=package.created, counts=counts)),
+    ]
 
 
 def _wanted(table: Table, tables: Mapping[str, Rows]) -> bool:
