@@ -10,10 +10,8 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-import pandas as pd
-
 from fallow.charts.picture import picture
-from fallow.charts.recovery import Recovery, recovery_chart
+from fallow.charts.recovery import Recovery, jar_marks, recovery_chart
 from fallow.records.experiment import Experiment
 from fallow.records.reference import reference_markdown, reference_table
 from fallow.stats.cold import fit_cold
@@ -34,9 +32,7 @@ def picture_svg() -> str:
     jars = outcomes(experiment, fit=cold)
     counts = fit_recovery(risk_table(jars), "C(feed)").ready_by(jars.iloc[[0]], feeds=FEEDS)
     ledger = ledger_of_record(experiment, fit=cold, feeds=FEEDS)
-    seen = jars["feeds_to_recovery"].where(jars["recovered"], jars["feeds_observed"])
-    dots = pd.DataFrame({"feed": seen, "recovered": jars["recovered"], "alike": True})
-    shown = Recovery(counts=counts, ledger=ledger, jars=dots, invented=experiment.invented)
+    shown = Recovery(counts=counts, ledger=ledger, jars=jar_marks(jars), invented=experiment.invented)
     described = "share of jars ready by feed 1 to 6, by counts and by the ledger; invented data"
     return picture(recovery_chart(shown), title="Feeds to recovery, harbour rota", description=described).svg
 

@@ -6,6 +6,7 @@ import altair as alt
 import pandas as pd
 
 from fallow.charts import theme
+from fallow.maths.rates import PublishedCurve
 
 WIDTH_PX, HEIGHT_PX = 560, 300
 MEASURED, CARRIED_ON = "measured", "carried on"
@@ -48,8 +49,8 @@ def curves_chart(rates: pd.DataFrame) -> alt.Chart:
     return shown
 
 
-def rates_of(curves: tuple[object, ...], temp_c: list[float]) -> pd.DataFrame:
-    """Return the rows of the picture for curves that have ``name``, ``per_hour`` and ``extrapolated``.
+def rates_of(curves: tuple[PublishedCurve, ...], temp_c: list[float]) -> pd.DataFrame:
+    """Return the rows of the picture: every curve at every temperature.
 
     >>> from fallow.maths.rates import GAENZLE_1998_YEAST
     >>> rates_of((GAENZLE_1998_YEAST,), [4.0, 26.0]).round(3).values.tolist()[1][1:]
@@ -58,10 +59,10 @@ def rates_of(curves: tuple[object, ...], temp_c: list[float]) -> pd.DataFrame:
     parts = [
         pd.DataFrame(
             {
-                "curve": curve.name,  # type: ignore[attr-defined]
+                "curve": curve.name,
                 "temp_c": temp_c,
-                "per_hour": curve.per_hour(temp_c=temp_c),  # type: ignore[attr-defined]
-                "extrapolated": curve.extrapolated(temp_c=temp_c),  # type: ignore[attr-defined]
+                "per_hour": curve.per_hour(temp_c=temp_c),
+                "extrapolated": curve.extrapolated(temp_c=temp_c),
             }
         )
         for curve in curves

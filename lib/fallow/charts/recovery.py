@@ -42,6 +42,17 @@ class Recovery:
     invented: bool
 
 
+def jar_marks(jars: pd.DataFrame, *, alike: pd.Series[bool] | bool = True) -> pd.DataFrame:
+    """Return the picture's ``jars`` from a table of outcomes: each under its feed to recovery, or the last it was seen at.
+
+    >>> seen = pd.DataFrame({"feeds_to_recovery": [2.0, None], "feeds_observed": [2, 5], "recovered": [True, False]})
+    >>> jar_marks(seen)["feed"].tolist()
+    [2.0, 5.0]
+    """
+    feed = jars["feeds_to_recovery"].where(jars["recovered"], jars["feeds_observed"])
+    return pd.DataFrame({"feed": feed, "recovered": jars["recovered"], "alike": alike})
+
+
 def recovery_rows(recovery: Recovery) -> dict[str, Rows]:
     """Return the picture's marks as plain rows by dataset name."""
     feeds = int(recovery.counts["feed"].max())

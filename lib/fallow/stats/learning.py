@@ -15,6 +15,7 @@ from fallow.maths.defaults import DEFAULTS
 from fallow.maths.draws import even_shares
 from fallow.maths.rates import GAENZLE_1998_YEAST
 from fallow.records.experiment import Experiment
+from fallow.stats.coding import GUESS_BEYOND
 from fallow.stats.cold import ColdFit
 from fallow.stats.ledger_forecast import HALF_RELATIVE_SD, Schedule, ready_chances
 from fallow.stats.ledger_record import Told, jars_told
@@ -24,7 +25,6 @@ PARTICLES, JARS, ROUNDS = 600, 32, 7
 MOST_CARRIED = 0.85
 # Our choice: one outcome in twenty may be misread (a peak missed at night), any of so many feeds then as likely.
 MISREAD, MISREAD_FEEDS = 0.05, 8
-BEYOND_HOLD = 1.5
 PACE, PLACE, DEBT, CARRIED, CARRIED_RYE = range(5)
 
 
@@ -65,7 +65,7 @@ class Learned:
         """Return why a forecast for this schedule is a guess; empty where the record reaches it."""
         if self.longest_days is None or self.temps_c is None:
             return "no jar is on record: this is the ledger's prior, a guess"
-        if schedule.days_held > BEYOND_HOLD * self.longest_days:
+        if schedule.days_held > GUESS_BEYOND * self.longest_days:
             return f"a guess: the longest hold on record is {self.longest_days:.0f} days"
         low, high = self.temps_c
         if not low - 1 <= schedule.hold_temp_c <= high + 1:

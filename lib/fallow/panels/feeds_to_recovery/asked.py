@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from fallow.charts.recovery import Recovery
+from fallow.charts.recovery import Recovery, jar_marks
 from fallow.panels.feeds_to_recovery.study import Study
+from fallow.stats.coding import GUESS_BEYOND
 from fallow.stats.ledger_forecast import Schedule, ledger_ready_by
 
 FEEDS = 8
-GUESS_BEYOND = 1.5
 WORDS = {
     "days_held": "days held",
     "hold_temp_c": "hold temperature",
@@ -70,11 +70,8 @@ class Asked:
 
     def picture(self, study: Study) -> Recovery:
         """Return the tables of the picture."""
-        jars = study.jars
-        seen = jars["feeds_to_recovery"].where(jars["recovered"], jars["feeds_observed"])
-        dots = pd.DataFrame({"feed": seen, "recovered": jars["recovered"], "alike": self.alike(jars)})
-        ledger = self.ledger(study)
-        return Recovery(counts=self.counts(study), ledger=ledger, jars=dots, invented=study.invented)
+        marks = jar_marks(study.jars, alike=self.alike(study.jars))
+        return Recovery(counts=self.counts(study), ledger=self.ledger(study), jars=marks, invented=study.invented)
 
     def is_guess(self, study: Study) -> bool:
         """Say whether the hold is more than one and a half times the longest on record."""
