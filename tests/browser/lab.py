@@ -12,8 +12,8 @@ A test asks for the fixture ``lab`` (see conftest.py here) and carries the mark 
         expect(page.get_by_role("status")).to_have_text(re.compile("22 days"))
         lab.picture(page, "moved")                                   # a screenshot, its path is returned
 
-- The server is started by the real command, ``python workbook --no-browser --port N``, in a *copy* of workbook/ and
-  experiments/ (``lab.folder``), once for each test module: write there as you like. lib/ is the checkout's own.
+- The server is started by the real command, ``python workbook --no-browser --port N``, in a *copy* of what the pages read:
+  workbook/, experiments/, tests/reference (``lab.folder``), once for each test module: write there as you like. lib/ is the checkout's own.
 - Each test gets its own browser context; after it, its kernels are ended, so the next one starts clean.
 - ``lab.outside`` lists every request that tried to leave 127.0.0.1 (it was stopped), ``lab.errors`` every uncaught
   error of the page. Both must be empty when a test ends: the fixture asserts it. ``lab.console`` and ``lab.log()`` help
@@ -246,7 +246,7 @@ def copy_of_project(folder: Path) -> Path:
     """Copy what the pages read and write; the environment and the library are the checkout's own."""
     folder.mkdir(parents=True)
     leave = shutil.ignore_patterns("__pycache__", ".ipynb_checkpoints", ".drafts", ".running")
-    for name in ("binder", "workbook", "experiments"):
+    for name in ("binder", "workbook", "experiments", "tests/reference"):
         shutil.copytree(ROOT / name, folder / name, ignore=leave)
     for name in (".venv", "lib", "pyproject.toml"):
         (folder / name).symlink_to(ROOT / name)

@@ -8,7 +8,7 @@ import pandas as pd
 from fallow.charts import theme
 from fallow.maths.rates import PublishedCurve
 
-WIDTH_PX, HEIGHT_PX = 560, 300
+WIDTH_PX, HEIGHT_PX = 500, 300
 MEASURED, CARRIED_ON = "measured", "carried on"
 DASHES = {MEASURED: [1, 0], CARRIED_ON: [4, 4]}
 
@@ -28,7 +28,7 @@ def curves_chart(rates: pd.DataFrame) -> alt.Chart:
     stretch = rates.groupby("curve", sort=False)["extrapolated"].transform(lambda seen: (seen != seen.shift()).cumsum())
     names = list(dict.fromkeys(rates["curve"]))
     inks = [theme.YEAST, theme.SOUR, theme.ASLEEP][: len(names)]
-    legend = alt.Legend(orient="bottom", columns=3, labelLimit=300)
+    legend = alt.Legend(orient="bottom", direction="vertical", labelLimit=300)
     colour = alt.Color("curve:N", title=None, scale=alt.Scale(domain=names, range=inks), legend=legend)
     dash = alt.StrokeDash(
         "known:N", title=None, scale=alt.Scale(domain=list(DASHES), range=list(DASHES.values())), legend=legend
