@@ -13,6 +13,7 @@ from fallow.panels.controls import live
 from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
+from fallow.panels.controls.download import Download
 from fallow.panels.controls.field import NumberField, number
 from fallow.panels.controls.page import More
 from fallow.panels.controls.slide import Slide
@@ -136,12 +137,12 @@ def test_the_script_with_vega_is_bundled_once_and_kept_whole(tmp_path, monkeypat
     live.script.cache_clear()
 
 
-@pytest.mark.parametrize("control", [Slide, NumberField, Choice, Button, Answer, Note])
+@pytest.mark.parametrize("control", [Slide, NumberField, Choice, Button, Download, Answer, Note])
 def test_every_control_lets_go_of_its_model_when_it_is_removed(control):
     assert control._esm.count("model.on(") == control._esm.count("model.off(")
     assert issubclass(control, traitlets.HasTraits)
 
 
-@pytest.mark.parametrize("control", [Slide, NumberField, Choice, Button])
+@pytest.mark.parametrize("control", [Slide, NumberField, Choice, Button, Download])
 def test_keys_pressed_in_a_control_stay_there(control):
     assert "event.stopPropagation()" in control._esm

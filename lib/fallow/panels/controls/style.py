@@ -16,7 +16,7 @@ CSS = """
 .fallow-field :focus-visible { outline: 3px solid #00736b; outline-offset: 2px; }
 [data-jp-theme-light="false"] .fallow-field :focus-visible { outline-color: #58bdb3; }
 .fallow-message { color: var(--jp-error-color0, #a3261b); font-weight: 600; }
-.fallow-message:empty { display: none; }
+.fallow-message:empty, .fallow-said:empty { display: none; }
 .fallow-answer { font-family: var(--jp-ui-font-family); font-size: 18px; line-height: 1.4; font-weight: 600;
   color: var(--jp-ui-font-color1, #22303c); max-width: 46em; min-height: 1.4em; }
 .fallow-note { font-family: var(--jp-ui-font-family); font-size: 14px; line-height: 1.45; max-width: 56em;
