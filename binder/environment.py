@@ -40,6 +40,8 @@ UNREACHABLE = re.compile(
     r"from versions: none",
     re.IGNORECASE,
 )
+# The matrices here are a few rows wide: more than one thread costs more than it gives, most of all on a busy machine.
+USUAL = {"OPENBLAS_NUM_THREADS": "1"}
 
 
 def ready() -> Path:
@@ -216,7 +218,7 @@ def run(*words: str, held: int) -> str:
 def surroundings(**more: str) -> dict[str, str]:
     """Return the environment variables for a child, and ``more`` with them."""
     kept = {name: value for name, value in os.environ.items() if name not in UNWANTED}
-    return kept | {"PIP_DISABLE_PIP_VERSION_CHECK": "1", "PIP_NO_INPUT": "1"} | more
+    return USUAL | kept | {"PIP_DISABLE_PIP_VERSION_CHECK": "1", "PIP_NO_INPUT": "1"} | more
 
 
 def become(*words: str, env: dict[str, str]) -> NoReturn:

@@ -204,6 +204,13 @@ def test_children_are_given_no_variable_that_slows_or_misleads_them(environment,
     assert given["EXTRA"] == "2"
 
 
+def test_children_compute_on_one_thread_unless_the_reader_said_otherwise(environment, monkeypatch):
+    monkeypatch.delenv("OPENBLAS_NUM_THREADS", raising=False)
+    assert environment.surroundings()["OPENBLAS_NUM_THREADS"] == "1"
+    monkeypatch.setenv("OPENBLAS_NUM_THREADS", "2")
+    assert environment.surroundings()["OPENBLAS_NUM_THREADS"] == "2"
+
+
 def answered(port):
     """Wait for a server's answer on a port of this machine; return the page it leads to."""
     until = time.monotonic() + 120
