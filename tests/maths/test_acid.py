@@ -39,7 +39,7 @@ def test_speciation_is_never_nan(ph: float, pka: float) -> None:
 
 
 def test_a_ripe_starter_stays_far_under_what_stops_the_yeast(reference: Any) -> None:
-    """science.md 5.4, the three measured starters of Nutrients 2019 Table 2."""
+    """The three measured starters of Nutrients 2019, 11:2954, Table 2."""
     for row in reference("undissociated_acid.json")["rows"]:
         if row["id"].endswith("acetic"):
             acid = undissociated_mmol_per_l(**row["in"])

@@ -26,7 +26,7 @@ def test_each_story_has_its_word_and_says_what_it_is() -> None:
 
 
 def test_creep_is_the_published_curve_and_stop_ends_where_its_author_says() -> None:
-    """Source of 8 and 4 degC: the author's own summary (science.md 1.2)."""
+    """Source of 8 and 4 degC: Gaenzle's own plain-language summary of model and dough trials."""
     assert CREEP.curve(GAENZLE_1998_YEAST) is GAENZLE_1998_YEAST
     for published, edge in ((GAENZLE_1998_YEAST, 8.0), (GAENZLE_1998_LAB, 4.0)):
         stop = STOP.curve(published)
@@ -62,7 +62,7 @@ def test_stop_never_earns_more_nor_is_ripe_sooner(published: object) -> None:
 
 
 def test_a_part_risen_jar_finishes_in_the_fridge_in_one_story_and_never_in_the_other() -> None:
-    """science.md 4.2: within about a week at 4 to 7 degC if the curve is right, never if growth stops."""
+    """Computed apart: within about a week at 4 to 7 degC if the curve is right, never if growth stops."""
     half_risen = Profile.through_places(start_c=24, places_c=[24, 5.5], hours=[3, 60 * 24], time_constant_hours=1.6)
     creep, stop = (
         hours_to_ripe(dilution=3, profile=half_risen, curve=cold.curve(GAENZLE_1998_YEAST), ripening_doublings=1.4)
@@ -118,7 +118,7 @@ def test_how_warm_a_plan_may_be() -> None:
 
 
 def test_the_defaults_of_the_design_are_one_labelled_object() -> None:
-    """Fixed by design.md 1."""
+    """Fixed by the law's definition of the debt."""
     spreads = (DEFAULTS.ripening_doublings, DEFAULTS.lab_ripening_doublings, DEFAULTS.pace)
     assert [(spread.middle, spread.sd) for spread in spreads] == [(1.4, 0.35), (1.4, 0.7), (1.0, 0.12)]
     assert all("our choice" in spread.source for spread in (*spreads, DEFAULTS.place_offset_c, DEFAULTS.cold_step))

@@ -41,7 +41,7 @@ def test_rye_after_three_white_feeds(dilution_ratio: str) -> None:
 
 
 def test_a_stiff_seed_pulls_the_mix_down() -> None:
-    """Published check (science.md 11): 1:2:1 of a seed of 50 % has 50 %."""
+    """Computed apart: 1:2:1 of a seed of 50 % has 50 %."""
     jar = Culture.of(total_g=60, hydration_fraction=0.5, flour_shares={"bread": 1.0})
     feed = Feed.from_ratio("1:2:1", seed_g=20, flour_shares={"bread": 1.0})
     assert jar.after(feed).hydration_fraction == pytest.approx(0.5)

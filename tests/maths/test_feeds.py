@@ -1,4 +1,4 @@
-"""Feeds against the definitions of science.md 11 (published check F1), both ways, and what must be refused."""
+"""Feeds against their definitions, both ways, and what must be refused."""
 
 from __future__ import annotations
 

@@ -31,7 +31,7 @@ def test_the_gas_constant_and_molar_volume_are_codatas() -> None:
 
 
 def test_mass_balances_sugar_to_gas_and_ethanol() -> None:
-    """Glucose -> 2 CO2 + 2 ethanol (46.068 g/mol): what is not gas is ethanol, 0.5114 g/g (science.md 6)."""
+    """Glucose -> 2 CO2 + 2 ethanol (46.068 g/mol): what is not gas is ethanol, 0.5114 g/g (stoichiometry)."""
     ethanol = 2 * 46.068 / 180.156
     assert YEAST_ON_GLUCOSE.co2_g_per_g + ethanol == pytest.approx(1, abs=1e-4)
     assert YEAST_ON_MALTOSE.co2_g_per_g / YEAST_ON_GLUCOSE.co2_g_per_g == pytest.approx(2 * 180.156 / 342.297)

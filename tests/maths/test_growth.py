@@ -62,7 +62,7 @@ def test_baranyi_equals_the_published_form_with_its_adjustment_function() -> Non
 
 
 def test_any_history_against_mpmath() -> None:
-    """The non-isothermal form (oracles.md 1.2): five hours that swing between 5 and 29 degC."""
+    """The non-isothermal form: five hours that swing between 5 and 29 degC."""
 
     def temp(t: Any) -> Any:
         return 17 + 12 * mpmath.sin(t / 4)
@@ -101,7 +101,7 @@ for (i in seq_len(nrow(cases))) {{
 
 
 def test_random_histories_against_r(run_r: Callable[[str], str]) -> None:
-    """R's deSolve (lsoda), live, on random temperature histories; tolerance 1e-6 log10 (oracles.md 10, row 7)."""
+    """R's deSolve (lsoda), live, on random temperature histories; tolerance 1e-6 log10."""
     draw = np.random.default_rng(1994)
     temps = draw.uniform(4, 35, size=(12, 4))
     work, start = draw.uniform(0.1, 3, 12), draw.uniform(10, 14, 12)
@@ -138,7 +138,7 @@ def test_a_share_already_there_takes_no_time() -> None:
 
 
 def test_dead_cells_and_a_lag_are_one_number() -> None:
-    """science.md 3.2: N(t) -> N0 exp(-h0) exp(mu t), so a share s alive equals a lag of ln(1/s) e-folds."""
+    """Derived: N(t) -> N0 exp(-h0) exp(mu t), so a share s alive equals a lag of ln(1/s) e-folds."""
     hidden = dead_as_lag_efolds(alive_fraction=0.05)
     lagging = baranyi_history(earned_efolds=12, start=0, ceiling=40, lag_efolds=hidden)
     few = baranyi_history(earned_efolds=12, start=np.log(0.05), ceiling=40, lag_efolds=0)
@@ -209,7 +209,7 @@ def test_richards_holds_the_other_two() -> None:
 
 
 def test_sigmoids_against_scipys_distributions() -> None:
-    """oracles.md 1.4: gumbel_r and logistic; scipy's own gompertz is another law."""
+    """Identity: scipy's gumbel_r and logistic; scipy's own gompertz is another law."""
     t = np.linspace(-5, 40, 451)
     gumbel = scipy.stats.gumbel_r.cdf(t, loc=3 + 10 / np.e, scale=10 / np.e)
     assert np.abs(gompertz(hours=t, **SHAPE) - 10 * gumbel).max() < 1e-13

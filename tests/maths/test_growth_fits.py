@@ -49,7 +49,7 @@ def held_against(row: Row, found: Any, spread: Any, rss: float, tolerance: float
 
 
 def test_the_published_fits_of_two_growth_curves(reference: Any, shared_data: Callable[[str], Path]) -> None:
-    """nlsMicrobio growthcurve1 and 4, R's nls (oracles.md 1.5): estimates to 1e-4, standard errors to 1e-3."""
+    """nlsMicrobio growthcurve1 and 4, R's nls: estimates to 1e-4, standard errors to 1e-3."""
     published = reference("growth_fits.json")
     for row in published["rows"]:
         hours, log10 = read_columns(shared_data(row["in"]["data"]), "t", "LOG10N")

@@ -31,7 +31,7 @@ def test_a_mix_lies_between_its_parts(parts: list[Any]) -> None:
 
 
 def test_constant_heat_capacity_is_good_to_three_hundredths_of_a_degree() -> None:
-    """Enthalpies of IAPWS-95: 1 kg at 5 and 1 kg at 60 degC come to 32.479 degC (oracles.md 3)."""
+    """Enthalpies of IAPWS-95: 1 kg at 5 and 1 kg at 60 degC come to 32.479 degC (the iapws package)."""
     cold, warm = (IAPWS95(T=temp_c + 273.15, P=0.101325).h for temp_c in (5, 60))
     truth = IAPWS95(P=0.101325, h=(cold + warm) / 2).T - 273.15
     assert mix_temp_c(parts=[(1000, 5, 4.18), (1000, 60, 4.18)]) == pytest.approx(truth, abs=0.03)
@@ -137,7 +137,7 @@ def test_the_six_parts_have_the_published_coefficients(reference: Any) -> None:
 
 
 def test_starters_of_five_hydrations(reference: Any) -> None:
-    """science.md 7.1, as it prints them; the flour behind them is from memory, so one unit of the last digit."""
+    """Choi & Okos 1986, computed apart; the flour behind them is from memory, so one unit of the last digit."""
     for row in reference("choi_okos_starters.json")["rows"]:
         starter = WHITE_FLOUR.with_water(**row["in"])
         heat, density, conductivity = row["out"]

@@ -204,7 +204,7 @@ def test_a_logged_fridge(reference: Callable[[str], dict[str, Any]], shared_data
 @pytest.mark.parametrize("curve", [GAENZLE_1998_YEAST, GAENZLE_1998_LAB, SALVADO_2011_YEAST])
 @pytest.mark.parametrize("temp_c", [20.0, 26.0, 28.0])
 def test_twice_the_dilution_is_one_doubling_time_later(curve: Curve, temp_c: float) -> None:
-    """Identity of the law (design.md 1): it holds whatever c, W and pace are."""
+    """Identity of the law (DEVELOPERS.md): it holds whatever c, W and pace are."""
     kitchen = Profile.constant(temp_c=temp_c, hours=200)
     dilution = np.array([3.0, 6.0, 12.0, 24.0])
     hours = hours_to_ripe(
@@ -214,7 +214,7 @@ def test_twice_the_dilution_is_one_doubling_time_later(curve: Curve, temp_c: flo
 
 
 def test_the_trade_fact_behind_c_and_what_follows_from_it(reference: Callable[[str], dict[str, Any]]) -> None:
-    """1:1:1 at 26 degC peaks at about 5 h (common practice, no source); 1:5:5 then follows at 8.1 h (science.md D1)."""
+    """1:1:1 at 26 degC peaks at about 5 h (common practice, no source); 1:5:5 then follows at 8.1 h by the law."""
     table = reference("ledger_time_to_peak.json")
     kitchen = Profile.constant(temp_c=26, hours=24)
     for row in table["rows"]:

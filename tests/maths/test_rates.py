@@ -67,7 +67,7 @@ def test_arrays_keep_their_shape_and_floats_stay_floats(curve: PublishedCurve) -
 
 
 def test_the_optima_lie_where_the_abstracts_say() -> None:
-    """Acceptance bands of the two abstracts (Gaenzle 1998, Brandt 2004), oracles.md 1.6."""
+    """Acceptance bands of the two abstracts (Gaenzle 1998, Brandt 2004)."""
     assert 26 <= GAENZLE_1998_YEAST.optimum_c <= 28.5
     assert 31 <= GAENZLE_1998_LAB.optimum_c <= 33.5
     assert GAENZLE_1998_YEAST.per_hour(temp_c=35.0) < 0.2 * GAENZLE_1998_YEAST.optimum_per_hour
@@ -81,7 +81,7 @@ def test_outside_what_was_measured_it_says_so() -> None:
 
 
 def test_lab_is_never_slower_than_the_yeast() -> None:
-    """The ratio's minimum, 1.016 at 22.9 degC, is printed in science.md 1.1 (computed)."""
+    """The ratio's minimum, 1.016 at 22.9 degC, is computed from the two published equations."""
     temps = np.linspace(0, 35.9, 3591)
     ratio = GAENZLE_1998_LAB.per_hour(temp_c=temps) / GAENZLE_1998_YEAST.per_hour(temp_c=temps)
     assert ratio.min() == pytest.approx(1.016, abs=5e-4)
@@ -123,7 +123,7 @@ def test_cardinal_slopes_are_flat_at_the_optimum_and_at_the_low_end() -> None:
 
 
 def test_a_pole_inside_the_range_is_refused() -> None:
-    """Tmin 10, Topt 20, Tmax 40 has a pole at 13.33 degC and -0.28 at 12 (oracles.md 1.4)."""
+    """Tmin 10, Topt 20, Tmax 40 has a pole at 13.33 degC and -0.28 at 12 (computed)."""
     with pytest.raises(ValueError, match=r"opt_c is 20; for these ends the formula holds from 25 up"):
         cardinal_rate(temp_c=12, min_c=10, opt_c=20, max_c=40, opt_per_hour=1)
     with pytest.raises(ValueError, match=r"min_c, opt_c, max_c are 10, 5, 40; each must lie above"):
@@ -198,7 +198,7 @@ def test_two_lines_through_published_cold_rates_agree() -> None:
     [(2, 136.8, 36.1), (4, 83.8, 26.6), (8, 32.6, 14.7), (15, 7.34, 5.48), (24, 1.90, 1.85), (28, 1.66, 1.30)],
 )
 def test_doubling_times_as_tabled_for_bakers(temp_c: float, yeast_hours: float, lab_hours: float) -> None:
-    """Computed elsewhere from the two equations (science.md 1.1), three figures."""
+    """Computed elsewhere from the two equations, three figures."""
     doubling = [np.log(2) / curve.per_hour(temp_c=temp_c) for curve in (GAENZLE_1998_YEAST, GAENZLE_1998_LAB)]
     assert doubling == pytest.approx([yeast_hours, lab_hours], rel=4e-3)
 

@@ -22,7 +22,7 @@ def setting(**other):
 
 
 def test_a_one_to_one_feed_at_26_degrees_peaks_at_about_five_hours():
-    # Common practice, no source; the default c is chosen so (design.md 1).
+    # Common practice, no source; the default c is chosen so.
     one = setting(fed_at_hours=8)
     assert one.yeast.hours == pytest.approx(5.0, abs=0.1)
     assert one.sentence().startswith("Ripe about 13:00 (")

@@ -83,7 +83,7 @@ def test_the_package_is_data_package_two_with_a_schema_per_table(small: Experime
         assert all(field["description"] for field in resource["schema"]["fields"])
 
 
-# The columns of design.md, section 4, typed here from that page: the record's format is a promise to spreadsheets.
+# The columns of the record as first designed, typed here a second time: the record's format is a promise to spreadsheets.
 PROMISED = {
     "cultures": "culture flour hydration_fraction pace pace_low pace_high ripening_doublings ripening_doublings_low "
     "ripening_doublings_high rise_ratio rise_ratio_low rise_ratio_high note",

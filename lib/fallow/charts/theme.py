@@ -1,6 +1,6 @@
 """Colours, letters and paper of every chart, so that a baker who has read one page reads every page.
 
-Our choice (design.md section 6). The paper is painted white, so a chart reads the same in JupyterLab's dark theme.
+Our choice. The paper is painted white, so a chart reads the same in JupyterLab's dark theme.
 """
 
 from __future__ import annotations

@@ -99,7 +99,7 @@ class ColdScenario:
     def curve(self, published: StatedCurve) -> StatedCurve:
         """Return the published curve as this story has it.
 
-        The yeast's author states no growth at 8 degC (science.md 1.2); the equation gives 0.0083 per hour at 4 degC:
+        Gaenzle's own plain summary of the 1998 model has no growth at 8 degC; the equation gives 0.0083 per hour at 4 degC:
 
         >>> from fallow.maths.rates import GAENZLE_1998_YEAST
         >>> round(CREEP.curve(GAENZLE_1998_YEAST).per_hour(temp_c=4), 4)

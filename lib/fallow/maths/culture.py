@@ -44,7 +44,7 @@ class Culture:
     def of(cls, *, total_g: float, hydration_fraction: float, flour_shares: Mapping[str, float]) -> Culture:
         """Return a culture of ``total_g`` from its hydration (water / flour) and its flours' shares.
 
-        flour = total / (1 + hydration)   (definition; science.md 11)
+        flour = total / (1 + hydration)   (definition)
 
         >>> Culture.of(total_g=90, hydration_fraction=0.5, flour_shares={"bread": 1}).flours_g
         {'bread': 60.0}
@@ -84,7 +84,7 @@ class Culture:
     def after(self, feed: Feed) -> Culture:
         """Return what is in the jar after ``feed``, whose seed is taken from this culture.
 
-        Check (science.md 11): 1:5:3 from a seed of 100 % hydration has 63.64 %.
+        Check (computed): 1:5:3 from a seed of 100 % hydration has 63.64 %.
 
         >>> jar = Culture.of(total_g=50, hydration_fraction=1.0, flour_shares={"bread": 1})
         >>> feed = Feed.from_ratio("1:5:3", seed_g=20, flour_shares={"bread": 1})

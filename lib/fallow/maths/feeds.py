@@ -20,7 +20,7 @@ _SHARE_SLACK = 1e-6
 class Feed:
     """One feed: grams of old starter (the seed), of water, and of each new flour.
 
-    Dilution D = total / seed; it costs log2(D) doublings (design law; science.md 11, definitions).
+    Dilution D = total / seed; it costs log2(D) doublings (the law and its definitions, DEVELOPERS.md).
 
     Parameters
     ----------

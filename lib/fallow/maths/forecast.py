@@ -62,7 +62,7 @@ def yeast_forecast(
 
     Examples
     --------
-    A 1:1:1 feed at 26 degC peaks at about 5 h (science.md D1; the default c is chosen so):
+    A 1:1:1 feed at 26 degC peaks at about 5 h (common practice, no source; the default c is chosen so):
 
     >>> from fallow.maths.cold import CREEP
     >>> from fallow.maths.draws import culture_draws

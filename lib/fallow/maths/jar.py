@@ -12,7 +12,7 @@ from fallow.maths.feeds import Feed
 from fallow.maths.heat import FLOUR_KJ_PER_KG_K, WATER_KJ_PER_KG_K, mix_temp_c
 from fallow.maths.profile import Profile
 
-GLASS_KJ_PER_KG_K = 0.84  # from memory; science.md 7.3 uses the same
+GLASS_KJ_PER_KG_K = 0.84  # from memory
 LARGEST_TRUSTED_BIOT = 0.2
 
 
@@ -49,7 +49,7 @@ def jar_time_constant_hours(
 
     Notes
     -----
-    Source: lumped heat balance, starter properties of Choi & Okos 1986; science.md 7.3 has 1.03 h for this jar, from a
+    Source: lumped heat balance, starter properties of Choi & Okos 1986; computed apart: 1.03 h for this jar, from a
     surface of 293 cm2:
 
     >>> jar = jar_time_constant_hours(starter_g=200, glass_g=300, surface_cm2=293)

@@ -2,7 +2,7 @@
 
     ripe when   pace * earned = log2(D) + W + c        earned = (1/ln 2) * integral of mu(T(t)) dt
 
-Source: the project's own law (design.md 1); its late phase equals Baranyi & Roberts 1994 below the ceiling.
+Source: the project's own law (DEVELOPERS.md); its late phase equals Baranyi & Roberts 1994 below the ceiling.
 Flour, stiffness and salt move no clock here: no published number does.
 """
 
@@ -32,7 +32,7 @@ def earned_doublings(*, profile: Profile, curve: Curve, offset_c: Number = 0.0) 
 
     Examples
     --------
-    Cooling from 26 to 4 degC within 24 h, time constant 2 h, earns the yeast 0.86 doublings (science.md 4.2):
+    Cooling from 26 to 4 degC within 24 h, time constant 2 h, earns the yeast 0.86 doublings (computed apart):
 
     >>> from fallow.maths.rates import GAENZLE_1998_YEAST
     >>> jar = Profile.cooling(start_c=26, ambient_c=4, time_constant_hours=2, hours=24)
@@ -97,7 +97,7 @@ def hours_to_ripe(
 
     Examples
     --------
-    A 1:1:1 feed at 26 degC peaks at about 5 h when c is 1.4 (science.md D1):
+    A 1:1:1 feed at 26 degC peaks at about 5 h when c is 1.4 (common practice, no source):
 
     >>> from fallow.maths.rates import GAENZLE_1998_YEAST
     >>> kitchen = Profile.constant(temp_c=26, hours=24)

@@ -18,7 +18,7 @@ class Piece:
     """One stretch on which the temperature only rises, only falls, or stands still.
 
     T(u) = base_c + slope_c_per_hour * u + excess_c * exp(-u / time_constant_hours), u hours since the stretch began.
-    A straight line has no excess, Newton cooling no slope (derived; science.md 7.3).
+    A straight line has no excess, Newton cooling no slope (derived).
     """
 
     hours: float
@@ -74,7 +74,7 @@ def line(*, start_c: float, end_c: float, hours: float) -> Piece:
 def newton(*, start_c: float, ambient_c: float, time_constant_hours: float, hours: float) -> Piece:
     """Return Newton cooling (or warming) towards the surroundings.
 
-    T(t) = ambient + (start - ambient) exp(-t / time constant)   (science.md 7.3).
+    T(t) = ambient + (start - ambient) exp(-t / time constant)   (Newton's law of cooling).
 
     >>> round(newton(start_c=26, ambient_c=4, time_constant_hours=2, hours=24).last_c, 4)
     4.0001

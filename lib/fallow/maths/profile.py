@@ -79,7 +79,7 @@ class Profile:
     def cooling(cls, *, start_c: float, ambient_c: float, time_constant_hours: float, hours: float) -> Profile:
         """Return Newton cooling (or warming): T = ambient + (start - ambient) exp(-t / time constant).
 
-        Source: science.md 7.3 (Newton's law). From 26 to 8 degC in a place of 4 degC takes 1.7047 time constants:
+        Source: Newton's law of cooling. From 26 to 8 degC in a place of 4 degC takes 1.7047 time constants:
 
         >>> jar = Profile.cooling(start_c=26, ambient_c=4, time_constant_hours=1, hours=24)
         >>> round(jar.temp_c(hours=1.7047), 3)

@@ -9,7 +9,7 @@ from fallow.maths.defaults import DEFAULTS
 def place_warning(*, temp_c: float) -> str:
     """Return what to say about a place's temperature, or nothing up to 28 degC.
 
-    Our choice of limits. The published yeast curve halves between 28 and 32 degC (Gaenzle 1998, science.md 1.1), and an
+    Our choice of limits. The published yeast curve halves between 28 and 32 degC (Gaenzle 1998), and an
     improvised warm box can run away.
 
     >>> place_warning(temp_c=26)

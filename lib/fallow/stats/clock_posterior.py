@@ -13,7 +13,7 @@ from fallow.maths.arguments import Array
 from fallow.maths.draws import culture_draws, even_shares
 from fallow.stats.intervals import log_between
 
-# Our choice, wide on purpose: pace log-normal about 1, c about design.md's 1.4, the error of one peak about 0.2 doublings.
+# Our choice, wide on purpose: pace log-normal about 1, c about the default 1.4, the error of one peak about 0.2 doublings.
 PACE_LOG_SD = 0.35
 RIPENING_MEAN, RIPENING_SD = 1.4, 1.0
 ERROR_MEDIAN, ERROR_LOG_SD = 0.2, 0.5
@@ -62,7 +62,7 @@ def believe(baselines: Sequence[BaselineFeeds], *, draws: int) -> list[Believed]
 
 
 def nothing_known(*, draws: int) -> Believed:
-    """Return draws for a culture that nobody has measured: pace 1 and c 1.4, spread as design.md chooses."""
+    """Return draws for a culture that nobody has measured: pace 1 and c 1.4, spread as maths.defaults chooses."""
     some = culture_draws(count=draws, seed=1)
     error = ndtri(even_shares(count=draws, columns=1, seed=2)[:, 0])
     return Believed(

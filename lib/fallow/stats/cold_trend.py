@@ -23,7 +23,7 @@ ENOUGH_JARS, ENOUGH_DURATIONS = 8, 3
 AT_ONCE, A_DAY = "at once", "a day"
 PER_C, PER_LACKED = "a day, per °C warmer", "per doubling lacked when chilled"
 SHAPES = np.arange(3, 21) / 10
-# A debt's spread between jars goes with its size (design.md: sd half its mean), so each jar is weighed by what the line
+# A debt's spread between jars goes with its size (maths.defaults: sd half its mean), so each jar is weighed by what the line
 # before gave it, but never as if it owed less than half a doubling.
 REWEIGHTED, SMALLEST_DEBT = 2, 0.5
 # Half the 90 % point of chi-squared with one degree of freedom: how far a profile likelihood may fall.

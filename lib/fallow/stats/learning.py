@@ -74,7 +74,7 @@ class Learned:
 
 
 def before_any_jar(*, limit_doublings: float = 0.5) -> Learned:
-    """Return the ledger's prior: every default of design.md with its spread, and a carried share nobody knows."""
+    """Return the ledger's prior: every default of maths.defaults with its spread, and a carried share nobody knows."""
     points = _points(mean=np.zeros(5), root=np.eye(5), round_number=0)
     return Learned(
         points=points,

@@ -20,7 +20,7 @@ from fallow.stats.clock_table import clock_table
 from fallow.stats.cold import ColdFit
 from fallow.stats.ledger_forecast import BELIEFS, JARS, debts_on_return, place_offsets, ready_chances, thinned, told
 
-# A jar of about 100 g in still fridge air: between 0.86 and 1.4 h (science.md 7.3); our choice within that.
+# A jar of about 100 g in still fridge air: between 0.86 and 1.4 h (maths.jar); our choice within that.
 COOLING_HOURS = 1.2
 
 
