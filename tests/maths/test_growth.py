@@ -176,6 +176,11 @@ def test_sigmoids_are_never_nan_and_stay_within_their_rise(
         assert 0 <= value <= rise
 
 
+def test_sigmoids_stay_at_nothing_through_a_lag_near_the_largest_float() -> None:
+    given_ = {"hours": 0.0, "rise": 1.0, "rate_per_hour": 1.0, "lag_hours": 1.7e308}
+    assert (gompertz(**given_), logistic(**given_), richards(shape=1.0, **given_)) == (0.0, 0.0, 0.0)
+
+
 @pytest.mark.parametrize(
     ("model", "steepest_hours", "height_there", "share_at_lag"),
     [

@@ -30,7 +30,8 @@ def gompertz(*, hours: Number, rise: Number, rate_per_hour: Number, lag_hours: N
     3.678794
     """
     top, ahead = _ahead(hours, rise, rate_per_hour, lag_hours)
-    return plain(np.asarray(top * np.exp(-np.exp(np.minimum(np.e * ahead + 1.0, _BEYOND)))))
+    with np.errstate(over="ignore"):  # an infinite exponent means: not begun, or done
+        return plain(np.asarray(top * np.exp(-np.exp(np.minimum(np.e * ahead + 1.0, _BEYOND)))))
 
 
 def logistic(*, hours: Number, rise: Number, rate_per_hour: Number, lag_hours: Number) -> FloatOrArray:
@@ -43,7 +44,8 @@ def logistic(*, hours: Number, rise: Number, rate_per_hour: Number, lag_hours: N
     5.0
     """
     top, ahead = _ahead(hours, rise, rate_per_hour, lag_hours)
-    return plain(np.asarray(top * np.exp(-np.logaddexp(0.0, 4.0 * ahead + 2.0))))
+    with np.errstate(over="ignore"):  # an infinite exponent means: not begun, or done
+        return plain(np.asarray(top * np.exp(-np.logaddexp(0.0, 4.0 * ahead + 2.0))))
 
 
 def richards(*, hours: Number, rise: Number, rate_per_hour: Number, lag_hours: Number, shape: Number) -> FloatOrArray:
