@@ -23,8 +23,9 @@ def dressed_with(rows: LedgerRows) -> alt.LayerChart:
     """Return the picture with these rows; a live chart may be fed further rows of the same names.
 
     Layers stand for what is needed (dilution, owed from the cold, to visibly ripe), a solid line with its band for the
-    yeast clock, a dashed one for the sour clock, a diamond with its whisker for ripe, a triangle for sour, a hollow
-    square for a look that was typed in.
+    yeast clock, a dashed one for the sour clock, thin ones for another story about the cold, a diamond with its whisker
+    for ripe, a triangle for sour, an upright whisker for what is owed, a hollow square for a look that was typed in,
+    an upright rule for what happens at an hour.
     """
     chart = alt.layer(
         *_background(),
@@ -99,12 +100,24 @@ def _earned() -> list[alt.Chart]:
             color=alt.Color("clock:N", scale=scale, legend=legend),
             strokeDash=alt.StrokeDash("clock:N", scale=dashes, legend=legend),
         ),
+        _of("stories")
+        .mark_line(strokeWidth=1.3, opacity=0.9)
+        .encode(
+            x=_x(),
+            y=_y(),
+            detail="story:N",
+            color=alt.Color("clock:N", scale=scale, legend=None),
+            strokeDash=alt.StrokeDash("clock:N", scale=dashes, legend=None),
+        ),
     ]
 
 
 def _marks() -> list[alt.Chart]:
-    asleep, ripe = _of("asleep"), _of("ripe")
+    asleep, ripe, spans = _of("asleep"), _of("ripe"), _of("spans")
     return [
+        spans.mark_rule(color=theme.INK, strokeWidth=1.6).encode(x=_x(), y=_y(), y2="y2"),
+        spans.mark_tick(color=theme.INK, thickness=3, size=18, orient="horizontal").encode(x=_x(), y=_y("middle")),
+        _of("moments").mark_rule(color=theme.INK, strokeWidth=1.2).encode(x=_x(), y=_y(), y2=alt.value(HEIGHT_PX)),
         asleep.mark_rect(color=theme.ASLEEP).encode(x=_x(), x2="x2", y=_y(), y2="y2"),
         asleep.mark_text(align="left", dx=5, color=theme.PAPER, fontSize=11).encode(
             x=_x(), y=_y("middle"), text="text:N"

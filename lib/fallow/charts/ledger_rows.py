@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from fallow.charts.ledger_cold import span_rows, story_rows, until
 from fallow.charts.lettering import Box, free_spot, text_px, wrapped
 from fallow.charts.time_axis import TimeAxis
 
@@ -24,6 +25,9 @@ Rows = list[dict[str, Any]]
 
 NO_SLEEP = pd.DataFrame({"from_hours": [], "to_hours": []})
 NO_LOOKS = pd.DataFrame({"hours": [], "doublings": [], "label": []})
+NO_MOMENTS = pd.DataFrame({"hours": [], "label": []})
+NO_STORIES = pd.DataFrame({"clock": [], "story": [], "hours": [], "doublings": []})
+NO_SPANS = pd.DataFrame({"hours": [], "doublings": [], "low": [], "high": []})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,6 +48,14 @@ class Ledger:
         from_hours, to_hours: when nobody is awake.
     looks
         hours, doublings, label: looks that were typed in.
+    moments
+        hours, label: what happens at an hour but is no feed (dough is mixed, a jar goes to the cold).
+    stories
+        clock ("yeast", "sour"), story, hours, doublings: what a clock earns under another story about the cold.
+    spans
+        hours, doublings, low, high: a number of doublings with its interval, as an upright whisker.
+    told
+        hours, doublings, label: words beside a point that has no mark of its own; a line break parts lines.
     """
 
     axis: TimeAxis
@@ -51,6 +63,10 @@ class Ledger:
     earned: pd.DataFrame
     asleep: pd.DataFrame = field(default_factory=NO_SLEEP.copy)
     looks: pd.DataFrame = field(default_factory=NO_LOOKS.copy)
+    moments: pd.DataFrame = field(default_factory=NO_MOMENTS.copy)
+    stories: pd.DataFrame = field(default_factory=NO_STORIES.copy)
+    spans: pd.DataFrame = field(default_factory=NO_SPANS.copy)
+    told: pd.DataFrame = field(default_factory=NO_LOOKS.copy)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,6 +97,9 @@ def ledger_rows(ledger: Ledger) -> LedgerRows:
         "soured": frame.soured(),
         "asleep": frame.asleep(),
         "looks": frame.looks(),
+        "moments": frame.moments(),
+        "stories": story_rows(ledger.stories, axis=ledger.axis, ceiling=ceiling),
+        "spans": span_rows(ledger.spans, axis=ledger.axis, ceiling=ceiling),
         "ticks": ledger.axis.ticks(width_px=WIDTH_PX),
         "folds": frame.folds(),
     }
@@ -171,7 +190,7 @@ class _Frame:
         for feed, part in self.ledger.earned.groupby("feed", sort=False):
             x = self.ledger.axis.drawn(part["hours"])
             for clock in ("yeast", "sour"):
-                xs, ys = _until(x, part[clock].to_numpy(dtype=float), self.ceiling)
+                xs, ys = until(x, part[clock].to_numpy(dtype=float), self.ceiling)
                 named = {"feed": feed, "clock": f"{clock} clock"}
                 rows += [
                     {**named, "x": round(float(a), 4), "y": round(float(b), 4)} for a, b in zip(xs, ys, strict=True)
@@ -218,6 +237,10 @@ class _Frame:
             for r in table.itertuples()
         ]
 
+    def moments(self) -> Rows:
+        top = round(self.ceiling * 0.96, 4)
+        return [{"x": self.x(r.hours), "y": top, "lines": [str(r.label)]} for r in self.ledger.moments.itertuples()]
+
     def folds(self) -> Rows:
         rows = []
         for fold in self.ledger.axis.folds:
@@ -238,7 +261,11 @@ class _Frame:
     def labels(self, data: dict[str, Rows], heads: Rows) -> Rows:
         paper = Box(left=2, top=_SLEEP_PX, right=WIDTH_PX + 12, bottom=HEIGHT_PX - 2)
         taken = [self._box(r["x"], r["y"], text_px(r["text"], size=r["size"], bold=True), r["size"]) for r in heads]
-        marks = [row for name in ("ripe", "looks") for row in data[name]]
+        told = [
+            {"x": self.x(r.hours), "y": float(r.doublings), "lines": str(r.label).split("\n")}
+            for r in self.ledger.told.itertuples()
+        ]
+        marks = [row for name in ("ripe", "looks", "moments") for row in data[name]] + told
         taken += [self._box(r["x"], r["y"], 10, 12, centred=True) for r in marks + data["soured"]]
         rows: Rows = []
         for row in marks:
@@ -254,13 +281,3 @@ class _Frame:
         left = x / self.ledger.axis.drawn_hours * WIDTH_PX - (wide / 2 if centred else 0)
         middle = self.y_px(y)
         return Box(left=left, top=middle - high / 2, right=left + wide, bottom=middle + high / 2)
-
-
-def _until(x: np.ndarray[Any, Any], y: np.ndarray[Any, Any], ceiling: float) -> tuple[Any, Any]:
-    """Cut a rising line where it meets the ceiling."""
-    over = np.flatnonzero(y > ceiling)
-    if not len(over) or over[0] == 0:
-        return x, np.minimum(y, ceiling)
-    k = int(over[0])
-    share = (ceiling - y[k - 1]) / (y[k] - y[k - 1])
-    return np.append(x[:k], x[k - 1] + share * (x[k] - x[k - 1])), np.append(y[:k], ceiling)

@@ -13,16 +13,27 @@ from fallow.charts.lettering import text_px
 
 _STEPS_HOURS = (1, 2, 3, 4, 6, 12, 24, 48, 72, 168)
 _FOLD_SHARE = 0.16
-_CLOCK_PX, _DAY_SIZE = 46, 13
+_STEPS_DAYS = (1, 2, 5, 7, 14, 28, 56, 91, 182, 364)
+_CLOCK_PX, _DATE_PX, _DAY_SIZE = 46, 56, 13
 
 
 @dataclass(frozen=True, kw_only=True)
 class Fold:
-    """A stretch drawn short: days in the cold, with the words that stand in it."""
+    """A stretch drawn short: days in the cold, with the words that stand in it.
+
+    ``share`` is its part of the picture's width; ``counted`` writes its days along the axis, counted from its start.
+    """
 
     from_hours: float
     to_hours: float
     label: str
+    share: float = _FOLD_SHARE
+    counted: bool = False
+
+    @property
+    def days(self) -> float:
+        """How long it is."""
+        return (self.to_hours - self.from_hours) / 24
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,10 +67,10 @@ class TimeAxis:
     @property
     def _knots(self) -> tuple[list[float], list[float]]:
         plain = self.hours - sum(f.to_hours - f.from_hours for f in self.folds)
-        folded = plain * _FOLD_SHARE / (1 - _FOLD_SHARE * len(self.folds))
+        whole = plain / (1 - sum(fold.share for fold in self.folds))
         real, drawn = [0.0], [0.0]
         for fold in self.folds:
-            for hour, length in ((fold.from_hours, fold.from_hours - real[-1]), (fold.to_hours, folded)):
+            for hour, length in ((fold.from_hours, fold.from_hours - real[-1]), (fold.to_hours, whole * fold.share)):
                 real.append(hour)
                 drawn.append(drawn[-1] + length)
         return [*real, self.hours], [*drawn, drawn[-1] + self.hours - real[-1]]
@@ -79,7 +90,9 @@ class TimeAxis:
         >>> TimeAxis(start=pd.Timestamp("2026-05-16 10:30"), hours=12).clock(10.04)
         '20:30'
         """
-        return f"{(self.start + pd.Timedelta(hours=hours)).round(f'{minutes}min'):%H:%M}"
+        moment = self.start + pd.Timedelta(hours=hours)
+        # An hour that the clock shows twice reads the same both times.
+        return f"{moment.round(f'{minutes}min', ambiguous=True, nonexistent='shift_forward'):%H:%M}"
 
     def said(self, hours: float) -> str:
         """Return the time of day at an hour, or its date where it lies in a fold, where the hour would say too much.
@@ -91,24 +104,47 @@ class TimeAxis:
         return self._day(self.start + pd.Timedelta(hours=hours)) if self._folded(hours) else self.clock(hours)
 
     def ticks(self, *, width_px: float) -> list[dict[str, Any]]:
-        """Return the ticks that fit: where they stand, the clock, and the day where it is new."""
+        """Return the ticks that fit: where they stand, the clock, and the day where it is new.
+
+        In a counted fold they are days since its start, each with its date.
+        """
         px_per_hour = width_px / self.drawn_hours
-        step = next((s for s in _STEPS_HOURS if s * px_per_hour >= _CLOCK_PX), _STEPS_HOURS[-1])
-        midnight = self.start.normalize()
-        first = np.ceil((self.start - midnight) / pd.Timedelta(hours=step))
-        rows: list[dict[str, Any]] = []
+        rows = [tick for fold in self.folds if fold.counted for tick in self._days_of(fold, px_per_hour)]
         last_px, last_day, last_day_px = -1e9, "", -1e9
-        for k in range(int(first), int(first) + int(self.hours / step) + 2):
-            moment = midnight + pd.Timedelta(hours=k * step)
-            hour = (moment - self.start) / pd.Timedelta(hours=1)
+        for hour, moment in self._clock_hours(px_per_hour):
             px = float(self.drawn(hour)) * px_per_hour
-            if hour > self.hours or self._folded(hour) or px - last_px < _CLOCK_PX:
+            if self._folded(hour) or px - last_px < _CLOCK_PX or self._near(px / px_per_hour, rows, px_per_hour):
                 continue
             day = self._day(moment)
             new = day != last_day and px - last_day_px >= text_px(day, size=_DAY_SIZE) + 8
             rows.append({"x": float(self.drawn(hour)), "clock": f"{moment:%H:%M}", "day": day if new else ""})
             last_px, last_day, last_day_px = px, day if new else last_day, px if new else last_day_px
+        return sorted(rows, key=lambda row: float(row["x"]))
+
+    def _clock_hours(self, px_per_hour: float) -> list[tuple[float, pd.Timestamp]]:
+        step = next((s for s in _STEPS_HOURS if s * px_per_hour >= _CLOCK_PX), _STEPS_HOURS[-1])
+        midnight = self.start.normalize()
+        first = int(np.ceil((self.start - midnight) / pd.Timedelta(hours=step)))
+        moments = [midnight + pd.Timedelta(hours=k * step) for k in range(first, first + int(self.hours / step) + 2)]
+        hours = [(moment - self.start) / pd.Timedelta(hours=1) for moment in moments]
+        return [(hour, moment) for hour, moment in zip(hours, moments, strict=True) if hour <= self.hours]
+
+    def _days_of(self, fold: Fold, px_per_hour: float) -> list[dict[str, Any]]:
+        """Return ticks of whole days since a fold began, none so near its end that it would touch the clock there."""
+        px_a_day = (float(self.drawn(fold.to_hours)) - float(self.drawn(fold.from_hours))) * px_per_hour / fold.days
+        step = next((days for days in _STEPS_DAYS if days * px_a_day >= _DATE_PX), _STEPS_DAYS[-1])
+        rows: list[dict[str, Any]] = []
+        for day in range(step, int(np.ceil(fold.days)), step):
+            if (fold.days - day) * px_a_day < _DATE_PX / 2:
+                break
+            hour = fold.from_hours + 24 * day
+            moment = self.start + pd.Timedelta(hours=hour)
+            date = f"{moment.day} {moment:%b}"
+            rows.append({"x": float(self.drawn(hour)), "clock": f"day {day}", "day": date})
         return rows
+
+    def _near(self, x: float, rows: list[dict[str, Any]], px_per_hour: float) -> bool:
+        return any(row["clock"].startswith("day") and abs(row["x"] - x) * px_per_hour < _DATE_PX for row in rows)
 
     def _folded(self, hour: float) -> bool:
         return any(fold.from_hours < hour < fold.to_hours for fold in self.folds)
