@@ -25,30 +25,52 @@ function render({ model, el }) {
   message.className = "fallow-message";
   message.id = `${id}-message`;
   message.setAttribute("role", "status");
-  input.setAttribute("aria-describedby", message.id);
-  const commit = () => {
-    if (input.value === model.get("text")) return;
+  const shown = document.createElement("div");
+  shown.className = "fallow-shown";
+  shown.id = `${id}-shown`;
+  shown.setAttribute("role", "status");
+  input.setAttribute("aria-describedby", `${message.id} ${shown.id}`);
+  let pause = null;
+  const send = (enters) => {
+    clearTimeout(pause);
     model.set("text", input.value);
+    model.set("typed", input.value);
+    model.set("enters", model.get("enters") + enters);
     model.save_changes();
   };
-  input.addEventListener("blur", commit);
+  input.addEventListener("blur", () => { if (input.value !== model.get("text")) send(0); });
+  // What is not yet committed is told apart from what is, so that a page can keep it without acting on it.
+  input.addEventListener("input", () => {
+    clearTimeout(pause);
+    pause = setTimeout(() => { model.set("typed", input.value); model.save_changes(); }, 250);
+  });
   // JupyterLab takes single keys as commands; a key pressed here is meant for the field.
   el.addEventListener("keydown", (event) => {
     event.stopPropagation();
-    if (event.key === "Enter") { event.preventDefault(); commit(); }
+    if (event.key === "Enter") { event.preventDefault(); send(1); }
   });
   const follow = () => { if (input.value !== model.get("text")) input.value = model.get("text"); };
   const tell = () => {
     message.textContent = model.get("message");
+    shown.textContent = model.get("shown");
     input.setAttribute("aria-invalid", model.get("message") ? "true" : "false");
   };
+  const grab = () => { input.focus(); input.select(); };
   model.on("change:text", follow);
   model.on("change:message", tell);
+  model.on("change:shown", tell);
+  model.on("change:grabs", grab);
   el.classList.add("fallow-field");
-  el.append(label, input, message);
+  el.append(label, input, message, shown);
   follow();
   tell();
-  return () => { model.off("change:text", follow); model.off("change:message", tell); };
+  return () => {
+    clearTimeout(pause);
+    model.off("change:text", follow);
+    model.off("change:message", tell);
+    model.off("change:shown", tell);
+    model.off("change:grabs", grab);
+  };
 }
 export default { render };
 """
@@ -80,7 +102,11 @@ def number(text: str) -> float | None:
 
 
 class TextField(anywidget.AnyWidget):
-    """A line of text with its label; it commits on Enter or on leaving the box, and can show a message below."""
+    """A line of text with its label; it commits on Enter or on leaving the box, and can show a message below.
+
+    ``text`` is what was committed, ``typed`` what stands in the box a quarter of a second after the last key;
+    ``enters`` counts the Enters, ``shown`` is a quiet line below, and ``grabs`` moves the keyboard here when it changes.
+    """
 
     _esm = _ESM
     _css = CSS
@@ -89,6 +115,10 @@ class TextField(anywidget.AnyWidget):
     numeric = traitlets.Bool(False).tag(sync=True)
     text = traitlets.Unicode("").tag(sync=True)
     message = traitlets.Unicode("").tag(sync=True)
+    shown = traitlets.Unicode("").tag(sync=True)
+    typed = traitlets.Unicode("").tag(sync=True)
+    enters = traitlets.Int(0).tag(sync=True)
+    grabs = traitlets.Int(0).tag(sync=True)
 
 
 class NumberField(TextField):
