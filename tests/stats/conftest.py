@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
+import multiprocessing
+import os
+import pickle
 from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
+import pandas as pd
 import pytest
+from tqdm import tqdm
 
+import fallow
 from fallow.maths.rates import GAENZLE_1998_YEAST
 from fallow.records.experiment import Experiment
 
@@ -81,3 +90,41 @@ def kitchen(tmp_path: Path) -> Callable[..., Kitchen]:
 def harbour_rota(root: Path) -> Experiment:
     """Open the invented trial."""
     return Experiment.open(root / "experiments" / "harbour-rota")
+
+
+Cells = list[dict[str, Any]]
+
+
+@pytest.fixture
+def cells(pytestconfig: pytest.Config, monkeypatch: pytest.MonkeyPatch) -> Callable[..., pd.DataFrame]:
+    """Run one function over many cells, two at a time and behind everyone else's work, with a progress bar.
+
+    Each finished cell is kept in pytest's own cache under a key of its arguments and of the library's text: a long run that
+    was stopped goes on where it was, and never with answers of another version.
+    """
+    monkeypatch.setenv("OPENBLAS_NUM_THREADS", "1")
+    kept = Path(str(pytestconfig.cache.mkdir("cells"))) if pytestconfig.cache else None
+    text = b"".join(path.read_bytes() for path in sorted(Path(fallow.__file__).parent.rglob("*.py")))
+
+    def place(run: Callable[..., pd.DataFrame], cell: dict[str, Any]) -> Path | None:
+        key = hashlib.sha256(text + pickle.dumps((run, cell))).hexdigest()
+        return kept / key if kept else None
+
+    def table(run: Callable[..., pd.DataFrame], wanted: Cells, name: str) -> pd.DataFrame:
+        found: dict[int, pd.DataFrame] = {}
+        places = [place(run, cell) for cell in wanted]
+        for number, path in enumerate(places):
+            if path and path.exists():
+                found[number] = pickle.loads(path.read_bytes())
+        spawn = multiprocessing.get_context("spawn")
+        with ProcessPoolExecutor(2, mp_context=spawn, initializer=os.nice, initargs=(10,)) as pool:
+            left = {pool.submit(run, **cell): n for n, cell in enumerate(wanted) if n not in found}
+            for done in tqdm(as_completed(left), desc=name, total=len(wanted), initial=len(found), unit="cell"):
+                number = left[done]
+                found[number] = done.result()
+                if path := places[number]:
+                    path.with_suffix(".new").write_bytes(pickle.dumps(found[number]))
+                    path.with_suffix(".new").replace(path)
+        return pd.concat([found[number] for number in range(len(wanted))], ignore_index=True)
+
+    return table
