@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 
 import numpy as np
@@ -102,3 +103,13 @@ def test_the_drawing_holds_the_words_and_is_the_same_twice():
     assert "ripe 20:30 (19:00 to 22:10)" in svg
     assert "14 g seed · 49 g flour · 49 g water" in svg
     assert svg == drawn(ledger_chart(two_feeds()))
+
+
+def test_a_moment_stands_upright_at_its_hour_with_its_word():
+    dough = pd.DataFrame({"hours": [20.0], "label": ["dough 06:30"]})
+    rows = ledger_rows(dataclasses.replace(two_feeds(), moments=dough))
+    assert [row["x"] for row in rows.data["moments"]] == [20.0]
+    assert "dough 06:30" in {row["text"] for row in rows.data["labels"]}
+    assert "dough 06:30" in drawn(ledger_chart(dataclasses.replace(two_feeds(), moments=dough)))
+    boxes = list(boxes_of(rows.data["labels"], size=13, signals=rows.signals))
+    assert all(one.overlap(other) == 0 for one, other in itertools.combinations(boxes, 2))
