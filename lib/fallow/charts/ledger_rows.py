@@ -15,7 +15,8 @@ from fallow.charts.time_axis import TimeAxis
 
 WIDTH_PX, HEIGHT_PX = 640, 350
 _SLEEP_PX, _LINE_PX, _HEAD_SIZE, _SMALL_SIZE, _LABEL_SIZE = 13, 16, 14, 12, 13
-_AIR = 1.3
+# Dates take more room than hours: beside a mark in a fold they stand in two lines.
+_AIR, _DATED_PX = 1.3, 160
 NEEDS = (
     ("dilution", "dilution_doublings"),
     ("owed from the cold", "owed_doublings"),
@@ -111,8 +112,8 @@ def ledger_rows(ledger: Ledger) -> LedgerRows:
 
 def ripe_text(axis: TimeAxis, *, ripe: float, low: float, high: float) -> str:
     """Return 'ripe 20:30 (19:00 to 22:30)', with words where an end is not reached."""
-    late = axis.said(high) if math.isfinite(high) else "later than shown"
-    return f"ripe {axis.said(ripe)} ({axis.said(low)} to {late})"
+    late = axis.said_briefly(high) if math.isfinite(high) else "later than shown"
+    return f"ripe {axis.said(ripe)} ({axis.said_briefly(low)} to {late})"
 
 
 def _in_lines(text: str, slot_px: float) -> list[str]:
@@ -209,7 +210,8 @@ class _Frame:
             high = feed.ripe_high_hours if math.isfinite(feed.ripe_high_hours) else feed.until_hours
             ends = {"low": self.x(feed.ripe_low_hours), "high": self.x(min(high, self.ledger.axis.hours))}
             text = ripe_text(self.ledger.axis, ripe=feed.ripe_hours, low=feed.ripe_low_hours, high=feed.ripe_high_hours)
-            lines = _in_lines(text, self.x_px(feed.until_hours) - self.x_px(feed.at_hours))
+            slot = self.x_px(feed.until_hours) - self.x_px(feed.at_hours)
+            lines = _in_lines(text, min(slot, _DATED_PX) if self.ledger.axis.folded(feed.ripe_hours) else slot)
             rows.append({"x": self.x(feed.ripe_hours), "y": round(float(needed), 4), **ends, "lines": lines})
         return rows
 

@@ -14,7 +14,7 @@ from fallow.charts.lettering import text_px
 _STEPS_HOURS = (1, 2, 3, 4, 6, 12, 24, 48, 72, 168)
 _FOLD_SHARE = 0.16
 _STEPS_DAYS = (1, 2, 5, 7, 14, 28, 56, 91, 182, 364)
-_CLOCK_PX, _DATE_PX, _DAY_SIZE = 46, 56, 13
+_CLOCK_PX, _DATE_PX, _END_PX, _DAY_SIZE = 46, 60, 75, 13
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,7 +101,21 @@ class TimeAxis:
         >>> TimeAxis(start=pd.Timestamp("2026-05-16 10:00"), hours=500, folds=(cold,)).said(100)
         'Wed 20 May'
         """
-        return self._day(self.start + pd.Timedelta(hours=hours)) if self._folded(hours) else self.clock(hours)
+        return self._day(self.start + pd.Timedelta(hours=hours)) if self.folded(hours) else self.clock(hours)
+
+    def said_briefly(self, hours: float) -> str:
+        """Return the same, a date in a fold without its weekday: for the ends of an interval.
+
+        >>> cold = Fold(from_hours=10, to_hours=490, label="20 days")
+        >>> TimeAxis(start=pd.Timestamp("2026-05-16 10:00"), hours=500, folds=(cold,)).said_briefly(100)
+        '20 May'
+        """
+        moment = self.start + pd.Timedelta(hours=hours)
+        return f"{moment.day} {moment:%b}" if self.dated and self.folded(hours) else self.said(hours)
+
+    def folded(self, hour: float) -> bool:
+        """Tell whether an hour lies in a stretch that is drawn short."""
+        return any(fold.from_hours < hour < fold.to_hours for fold in self.folds)
 
     def ticks(self, *, width_px: float) -> list[dict[str, Any]]:
         """Return the ticks that fit: where they stand, the clock, and the day where it is new.
@@ -113,7 +127,7 @@ class TimeAxis:
         last_px, last_day, last_day_px = -1e9, "", -1e9
         for hour, moment in self._clock_hours(px_per_hour):
             px = float(self.drawn(hour)) * px_per_hour
-            if self._folded(hour) or px - last_px < _CLOCK_PX or self._near(px / px_per_hour, rows, px_per_hour):
+            if self.folded(hour) or px - last_px < _CLOCK_PX or self._near(px / px_per_hour, rows, px_per_hour):
                 continue
             day = self._day(moment)
             new = day != last_day and px - last_day_px >= text_px(day, size=_DAY_SIZE) + 8
@@ -135,7 +149,7 @@ class TimeAxis:
         step = next((days for days in _STEPS_DAYS if days * px_a_day >= _DATE_PX), _STEPS_DAYS[-1])
         rows: list[dict[str, Any]] = []
         for day in range(step, int(np.ceil(fold.days)), step):
-            if (fold.days - day) * px_a_day < _DATE_PX / 2:
+            if (fold.days - day) * px_a_day < _END_PX:
                 break
             hour = fold.from_hours + 24 * day
             moment = self.start + pd.Timedelta(hours=hour)
@@ -145,9 +159,6 @@ class TimeAxis:
 
     def _near(self, x: float, rows: list[dict[str, Any]], px_per_hour: float) -> bool:
         return any(row["clock"].startswith("day") and abs(row["x"] - x) * px_per_hour < _DATE_PX for row in rows)
-
-    def _folded(self, hour: float) -> bool:
-        return any(fold.from_hours < hour < fold.to_hours for fold in self.folds)
 
     def _day(self, moment: pd.Timestamp) -> str:
         if not self.dated:
