@@ -24,6 +24,12 @@ def test_a_slider_moves_picture_and_sentence_and_two_settings_stand_side_by_side
         page.keyboard.press("ArrowLeft")
     expect(sentence).not_to_have_text(before)
     expect(page.get_by_role("slider", name="Temperature later")).to_have_attribute("aria-valuetext", "20.0 °C")
+    held = page.get_by_role("slider", name="Seed rested cold for")
+    held.focus()
+    for _ in range(21):
+        page.keyboard.press("ArrowRight")
+    expect(held).to_have_attribute("aria-valuetext", "21 days")
+    expect(page.get_by_text("doublings owed. Owed from the cold:")).to_be_visible()
     page.get_by_role("button", name="Pin as B").click()
     expect(page.locator("th", has_text=re.compile("^B$"))).to_be_visible()
     expect(page.get_by_text("24 °C, 20 °C from 01:00")).to_have_count(2)

@@ -81,6 +81,23 @@ def test_two_settings_stand_side_by_side(bench):
     assert "40 seed" in bench.compared.markup
 
 
+def test_a_seed_that_rested_cold_owes_and_is_ripe_later():
+    # (0.7 + k 21 d)/ln 2 with k 0.0209 a day at 4 °C: 0.0121 at 1 °C and a tenfold factor of 6.2 (McCaig & Bendiak 1985).
+    fresh, rested = setting(), setting(held_days=21)
+    assert fresh.owed_doublings == 0
+    assert rested.owed_doublings == pytest.approx((0.7 + 21 * 0.0121 * 6.2**0.3) / 0.693147, abs=0.005)
+    assert rested.yeast.hours > fresh.yeast.hours + 2
+    assert rested.sour.hours == fresh.sour.hours
+
+
+def test_the_days_in_the_cold_are_said_and_drawn(bench):
+    bench.held.value = 21
+    assert "Owed from the cold" in bench.note.markup
+    assert bench.setting().ledger().feeds["owed_doublings"][0] > 1
+    bench.held.value = 0
+    assert "Owed from the cold" not in bench.note.markup
+
+
 def test_seven_controls_and_the_rest_under_more(bench):
     assert len(bench.children[0].children) == 7
 

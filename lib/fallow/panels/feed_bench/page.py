@@ -16,7 +16,7 @@ from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.page import More, side_by_side
 from fallow.panels.controls.slide import Slide
 from fallow.panels.feed_bench import words
-from fallow.panels.feed_bench.setting import Setting
+from fallow.panels.feed_bench.setting import HELD_C, HELD_HIGH_C, HELD_LOW_C, Setting
 
 LOOSE, CLOSED = "loose", "closed"
 
@@ -35,16 +35,21 @@ class FeedBench(ipywidgets.VBox):
         self.fed_at = NumberField(label="Fed at", unit="hours on the clock, 0 to 24", low=0, high=24, text="21")
         self.mixed = NumberField(label="Temperature of the mix", unit="°C, empty: as its place", low=0, high=45)
         self.lid = Choice(label="Lid", options=[LOOSE, CLOSED])
-        sliders = [self.seed, self.water, self.bread, self.rye, self.now, self.later, self.moved]
+        self.held = Slide(label="Seed rested cold for", unit="days", low=0, high=60, step=1, value=0)
+        self.held_c = NumberField(
+            label="The seed rested at", unit=f"°C, empty: {HELD_C:g}", low=HELD_LOW_C, high=HELD_HIGH_C
+        )
+        sliders = [self.seed, self.water, self.bread, self.rye, self.now, self.later, self.held]
+        rest = [self.moved, self.fed_at, self.mixed, self.held_c, self.lid]
         self.answer, self.note, self.compared = Answer(), Note(), Note()
         self.pinned: dict[str, Setting] = {}
         setting = self.setting()
         self.chart = LiveChart(chart=dressed_with(ledger_rows(setting.ledger())), description=setting.sentence())
         pins = [Button(label=f"Pin as {name}", act=lambda name=name: self.pin(name)) for name in ("A", "B")]
-        for control in [*sliders, self.fed_at, self.mixed, self.lid]:
+        for control in [*sliders, *rest]:
             control.observe(self.refresh, "value")
         self.refresh()
-        more = More([self.fed_at, self.mixed, self.lid])
+        more = More(rest)
         super().__init__(
             [side_by_side(sliders), self.answer, self.chart, more, ipywidgets.HBox(pins), self.compared, self.note]
         )
@@ -59,6 +64,8 @@ class FeedBench(ipywidgets.VBox):
             now_c=self.now.value,
             later_c=self.later.value,
             moved_hours=self.moved.value,
+            held_days=self.held.value,
+            held_c=HELD_C if self.held_c.value is None else self.held_c.value,
             fed_at_hours=21.0 if self.fed_at.value is None else self.fed_at.value,
             mixed_c=self.mixed.value,
             lid_closed=self.lid.value == CLOSED,

@@ -12,6 +12,7 @@ from fallow.charts.ledger_rows import Ledger
 from fallow.charts.ledger_tables import FeedOnClock, nights, one_feed
 from fallow.charts.time_axis import TimeAxis
 from fallow.maths.cold import CREEP, STOP, ColdScenario
+from fallow.maths.debt import cold_doublings
 from fallow.maths.defaults import DEFAULTS
 from fallow.maths.draws import CultureDraws, culture_draws
 from fallow.maths.feeds import Feed
@@ -26,11 +27,16 @@ MIDNIGHT = pd.Timestamp("2026-05-16")
 ASLEEP_FROM, ASLEEP_TO = 22.5, 7.0
 # Our choice: a middling glass jar in still air.
 GLASS_G = 300.0
+# A middling household fridge, and as cold and as warm as one that holds a starter may be (our choice).
+HELD_C, HELD_LOW_C, HELD_HIGH_C = 4.0, 0.0, 10.0
 
 
 @dataclass(frozen=True, kw_only=True)
 class Setting:
-    """Where the bench's controls stand; grams, degC, hours. ``moved_hours`` is when the jar goes to the later place."""
+    """Where the bench's controls stand; grams, degC, hours. ``moved_hours`` is when the jar goes to the later place.
+
+    ``held_days`` is how long the seed rested in the cold, at ``held_c``; none is a seed of a culture in form.
+    """
 
     seed_g: float
     water_g: float
@@ -39,6 +45,8 @@ class Setting:
     now_c: float
     later_c: float
     moved_hours: float
+    held_days: float = 0.0
+    held_c: float = HELD_C
     fed_at_hours: float = 21.0
     mixed_c: float | None = None
     lid_closed: bool = False
@@ -65,8 +73,13 @@ class Setting:
 
     @cached_property
     def draws(self) -> CultureDraws:
-        """What is not known of a culture in form."""
-        return culture_draws(count=DRAWS, seed=SEED)
+        """What is not known of the culture, and of what the cold took where the seed comes out of it."""
+        return culture_draws(count=DRAWS, seed=SEED, owed_doublings=self.owed_doublings)
+
+    @property
+    def owed_doublings(self) -> float:
+        """What the seed owes from the cold, had it been chilled ripe; nothing when it was not held there."""
+        return float(cold_doublings(days=self.held_days, temp_c=self.held_c)) if self.held_days > 0 else 0.0
 
     @property
     def start(self) -> pd.Timestamp:

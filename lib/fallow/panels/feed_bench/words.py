@@ -20,6 +20,10 @@ COLD = (
     "These hours cross the cold. Creep: growth creeps on below the coldest temperature that was measured. "
     "Stop: it stops where the author saw none. Nobody knows which holds in your fridge."
 )
+OWED = (
+    "Owed from the cold: a first step and a daily loss, both of brewing yeast (a prior, not a fact), for a seed chilled "
+    "ripe. Nobody has published how a starter's own debt grows: a trial of yours can say."
+)
 WARM = (
     f"Above {DEFAULTS.warn_above_c:g} °C: improvised warmth can run away. Put a thermometer beside the jar, "
     "look often, and follow your local food-safety rules."
@@ -52,6 +56,8 @@ def ratio_text(feed: Feed) -> str:
 def cautions(setting: Setting) -> list[str]:
     """Return the sentences that hold for this setting."""
     said = [MOVES_NO_CLOCK]
+    if setting.held_days > 0:
+        said.append(f"{setting.owed_doublings:.1f} doublings owed. {OWED}")
     if setting.yeast.crosses_cold:
         said.append(COLD)
     if setting.hottest_c > DEFAULTS.warn_above_c:
@@ -87,6 +93,7 @@ def side_by_side(pinned: dict[str, Setting]) -> pd.DataFrame:
         "grams": lambda s: f"{s.seed_g:.0f} seed, {s.feed.flour_g:.0f} flour, {s.water_g:.0f} water",
         "ratio": lambda s: s.feed.ratio,
         "rye of the new flour": lambda s: f"{100 * s.rye_g / s.feed.flour_g:.0f} %",
+        "seed": lambda s: f"{s.held_days:g} days at {s.held_c:g} °C" if s.held_days > 0 else "in form",
         "places": lambda s: s.given(cold=s.yeast.cold).place,
         "ripe": lambda s: s.interval_text(s.yeast),
         "sour clock": lambda s: s.interval_text(s.sour),
