@@ -37,6 +37,11 @@ class MomentField(TextField):
         super().__init__(label=label)
         self.text = text
 
+    def in_zone(self, time_zone: str) -> None:
+        """Read what stands in the box again, on the clock of another zone."""
+        self._time_zone = time_zone
+        self._read(None)
+
     @traitlets.observe("text")
     def _read(self, _change: Any) -> None:
         read: datetime | None = None

@@ -18,16 +18,17 @@ def side_by_side(controls: Sequence[ipywidgets.Widget]) -> ipywidgets.GridBox:
 
 
 class More(ipywidgets.VBox):
-    """Controls that stay folded away until somebody asks for more."""
+    """Controls that stay folded away until somebody asks for more; ``label`` is what the button says until then."""
 
-    def __init__(self, controls: Sequence[ipywidgets.Widget]) -> None:
+    def __init__(self, controls: Sequence[ipywidgets.Widget], *, label: str = "More") -> None:
+        self.label = label
         self.inside = side_by_side(controls)
         self.inside.layout.display = "none"
-        self.switch = Button(label="More", act=self.toggle)
+        self.switch = Button(label=label, act=self.toggle)
         super().__init__([self.switch, self.inside])
 
     def toggle(self) -> None:
         """Fold or unfold."""
         folded = self.inside.layout.display == "none"
         self.inside.layout.display = "grid" if folded else "none"
-        self.switch.label = "Less" if folded else "More"
+        self.switch.label = "Less" if folded else self.label

@@ -1,0 +1,103 @@
+"""Flours and waking hours as a baker types them: 'bread 80, rye 20' and '07:00 to 22:30'."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import traitlets
+
+from fallow.panels.controls.field import TextField
+
+_ONE = re.compile(r"(?:(?P<before>\d+(?:[.,]\d+)?) ?%? )?(?P<name>[^\d,;%]+?)(?: (?P<after>\d+(?:[.,]\d+)?) ?%?)?")
+_HOURS = re.compile(r"(\d{1,2}[:.]\d{2}) ?(?:to|until|-|–) ?(\d{1,2}[:.]\d{2})")
+
+
+def flour_shares(text: str) -> dict[str, float]:
+    """Return the share of each flour in a text; shares are parts of what is typed and add up to 1.
+
+    Our choice: flours stand apart by commas, each with its part before or after it; one flour alone needs no number.
+
+    >>> flour_shares("bread 80, rye 20"), flour_shares("white")
+    ({'bread': 0.8, 'rye': 0.2}, {'white': 1.0})
+    >>> flour_shares("bread, rye 20")
+    Traceback (most recent call last):
+    ValueError: 'bread, rye 20' gives one part and two flours; each flour needs its part. Write bread 80, rye 20.
+    """
+    parts: dict[str, float | None] = {}
+    for piece in re.split(r"[;,](?!\d)", text):
+        found = _ONE.fullmatch(" ".join(piece.split()))
+        if found is None or (found["before"] and found["after"]):
+            message = f"{text.strip()!r} does not name flours; it must be names with their parts. Write bread 80, rye 20."
+            raise ValueError(message)
+        said = found["before"] or found["after"]
+        parts[found["name"]] = float(said.replace(",", ".")) if said else None
+    given = [part for part in parts.values() if part]
+    if len(parts) == 1:
+        return dict.fromkeys(parts, 1.0)
+    if len(given) < len(parts):
+        message = (
+            f"{text.strip()!r} gives {_number(len(given))} and {_number(len(parts), 'flour')}; each flour needs its part. "
+            "Write bread 80, rye 20."
+        )
+        raise ValueError(message)
+    return {name: float(part or 0.0) / sum(given) for name, part in parts.items()}
+
+
+def waking_hours(text: str) -> tuple[str, str]:
+    """Return the two ends of a day in a text.
+
+    >>> waking_hours("7:00 to 22.30")
+    ('7:00', '22:30')
+    >>> waking_hours("early")
+    Traceback (most recent call last):
+    ValueError: 'early' is no span of the day; it must be two hours. Write 07:00 to 22:30.
+    """
+    found = _HOURS.fullmatch(" ".join(text.split()))
+    if found is None:
+        message = f"{text.strip()!r} is no span of the day; it must be two hours. Write 07:00 to 22:30."
+        raise ValueError(message)
+    return found[1].replace(".", ":"), found[2].replace(".", ":")
+
+
+class FlourField(TextField):
+    """Flours with their parts in a text box: ``value`` maps each to its share; what cannot be used stays with the reason."""
+
+    value = traitlets.Dict(allow_none=True)
+
+    def __init__(self, *, label: str, text: str) -> None:
+        super().__init__(label=label)
+        self.text = text
+
+    @traitlets.observe("text")
+    def _read(self, _change: Any) -> None:
+        try:
+            shares = flour_shares(self.text)
+        except ValueError as error:
+            self.message, self.value = str(error), None
+        else:
+            self.message, self.value = "", shares
+
+
+class WakingField(TextField):
+    """The hours in which somebody can feed, in a text box: ``value`` is the pair, or None with the reason below."""
+
+    value = traitlets.Tuple(allow_none=True)
+
+    def __init__(self, *, label: str, text: str) -> None:
+        super().__init__(label=label)
+        self.text = text
+
+    @traitlets.observe("text")
+    def _read(self, _change: Any) -> None:
+        try:
+            hours = waking_hours(self.text)
+        except ValueError as error:
+            self.message, self.value = str(error), None
+        else:
+            self.message, self.value = "", hours
+
+
+def _number(count: int, what: str = "part") -> str:
+    words = {0: "no", 1: "one", 2: "two", 3: "three", 4: "four"}
+    return f"{words.get(count, str(count))} {what}{'' if count == 1 else 's'}"
