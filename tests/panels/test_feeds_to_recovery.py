@@ -1,4 +1,4 @@
-"""The main page without a browser: its sentence, its guess, and what it says of a broken experiment."""
+"""The main page without a browser: what it says, what it takes for granted, and what it says of too little or none."""
 
 from __future__ import annotations
 
@@ -7,11 +7,23 @@ import shutil
 
 import pandas as pd
 import pytest
+from tests.panels.small import SMALL
 
 from fallow.charts.recovery import Recovery
-from fallow.panels.feeds_to_recovery.asked import FEEDS, sentence
-from fallow.panels.feeds_to_recovery.page import FeedsToRecovery
-from fallow.panels.feeds_to_recovery.study import experiments_in
+from fallow.panels.feeds_to_recovery.page import ALL_JARS, ALONE, FeedsToRecovery
+from fallow.panels.feeds_to_recovery.study import FEEDS, NOBODY, Study, experiments_in
+from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_words
+from fallow.panels.feeds_to_recovery.words import nine_of_ten, sentence
+from fallow.records.demo_truth import Truth
+from fallow.stats.carried import by_rye
+from fallow.stats.ledger_forecast import ledger_ready_by
+from fallow.stats.ledger_record import ledger_of_record
+from fallow.stats.recovery import fit_recovery, risk_table
+
+ANSWER = r"about \d+ of 10 such jars by feed \d \(\d+ to \d+\); the ledger says \d+ \(\d+ to \d+\)\."
+BACKSTAGE = re.compile(
+    r"\b(days_held|hold_temp_c|rye_fraction|place_temp_c|hours_between_feeds|np\.log|C\(|nan|inf|None)\b"
+)
 
 
 @pytest.fixture(scope="module")
@@ -19,47 +31,290 @@ def page(root):
     return FeedsToRecovery(root / "experiments")
 
 
-def test_the_sentence_carries_its_interval_in_at_most_thirty_words(page):
-    said = page.answer.text
-    assert re.fullmatch(r"About \d+ of 10 such jars by feed \d \(\d+ to \d+\); the ledger says \d+ of 10\.", said)
-    page.days.value = 120
-    assert page.answer.text.startswith("A guess")
-    assert len(page.answer.text.split()) <= 30
-    page.days.value = 21
+@pytest.fixture
+def usual(page):
+    """The page as it opens."""
+    page.experiment.value = "harbour-rota"
+    page.days.value, page.hold.value, page.rye.value, page.place.value, page.between.value = 21, 4, 0, 24, 12
+    return page
 
 
-def test_a_guess_begins_past_one_and_a_half_times_the_longest_hold(page):
-    longest = page.study.longest_days
-    for days, guess in ((int(1.5 * longest) - 1, False), (int(1.5 * longest) + 1, True)):
-        page.days.value = days
-        assert page.asked().is_guess(page.study) is guess
-    page.days.value = 21
+def fold(page, title):
+    return next(one for one in [*page.folds[:4], page.rules.fold, *page.folds[5:]] if title in one.title)
 
 
-def test_what_the_page_says_is_what_the_fit_says(page):
-    row = page.asked().row()
-    direct = page.study.fit.ready_by(row, feeds=FEEDS)
-    shown = pd.DataFrame(page.chart.update["data"]["counts"])
+def unfolded(page, title):
+    one = fold(page, title)
+    one.unfolded = True
+    return one.markup
+
+
+def test_the_sentence_carries_its_intervals_in_at_most_thirty_words(usual):
+    assert re.fullmatch(ANSWER.replace("about", "About"), usual.answer.text)
+    for days, hold in ((120, 4), (21, 12), (21, 0), (120, 12)):
+        usual.days.value, usual.hold.value = days, hold
+        assert re.fullmatch(rf"A guess \([^)]+\): {ANSWER}", usual.answer.text)
+        assert len(usual.answer.text.split()) <= 30
+
+
+def test_a_guess_begins_past_one_and_a_half_times_the_longest_hold(usual):
+    longest = float(usual.study.jars["days_held"].max())
+    usual.days.value = int(1.5 * longest) - 1
+    assert usual.asked().guesses(usual.study) == []
+    usual.days.value = int(1.5 * longest) + 1
+    assert usual.asked().guesses(usual.study)[0] == (
+        "no jar on record was held so long",
+        "The longest hold on record is 56 days.",
+    )
+    assert "This is a guess. The longest hold on record is 56 days." in usual.note.markup
+
+
+@pytest.mark.parametrize(
+    ("slider", "value", "why"),
+    [
+        ("hold", 1.5, "no fridge on record was so cold"),
+        ("hold", 8.5, "no fridge on record was so warm"),
+        ("place", 18, "no jar on record recovered so cold"),
+        ("place", 29, "no jar on record recovered so warm"),
+    ],
+)
+def test_temperatures_outside_the_record_make_it_a_guess(usual, slider, value, why):
+    getattr(usual, slider).value = value
+    assert f"A guess ({why})" in usual.answer.text
+
+
+def test_what_the_page_says_is_what_the_fit_says(usual):
+    direct = usual.study.fit.ready_by(usual.asked().row(), feeds=FEEDS)
+    shown = pd.DataFrame(usual.chart.update["data"]["counts"])
     assert shown["chance"].tolist() == pytest.approx(direct["chance"].tolist(), abs=1e-4)
-    assert len(page.chart.update["data"]["jars"]) == len(page.study.jars)
+    assert len(usual.chart.update["data"]["jars"]) == len(usual.study.jars)
 
 
-def test_invented_data_is_said_on_chart_and_page(page):
-    assert page.chart.update["data"]["said"] == [{"text": "invented data"}]
-    assert "invented data" in page.note.markup
+@pytest.mark.parametrize(("rye", "with_rye"), [(0, False), (33, True)])
+def test_the_ledger_carries_the_share_that_these_jars_showed(usual, rye, with_rye):
+    usual.rye.value = rye
+    asked, study = usual.asked(), usual.study
+    direct = ledger_ready_by(
+        asked.schedule(study),
+        feeds=FEEDS,
+        believed=study.cold.believed[asked.culture],
+        carried=by_rye(study.cold)[with_rye],
+    )
+    shown = pd.DataFrame(usual.chart.update["data"]["ledger"])
+    assert shown["chance"].tolist() == pytest.approx(direct["chance"].tolist(), abs=1e-4)
+    hopeful = ledger_ready_by(asked.schedule(study), feeds=FEEDS, believed=study.cold.believed[asked.culture])
+    assert shown["chance"][1] < hopeful["chance"][1] - 0.2
+    said = re.search(r"a ripe feed leaves (\d+) % \((\d+) % to (\d+) %\)", usual.note.markup)
+    truth = Truth().carried_fraction_third_rye if with_rye else Truth().carried_fraction_white
+    assert int(said[2]) - 2 <= 100 * truth <= int(said[3]) + 2
+    flour = "with rye" if with_rye else "without rye"
+    assert f"as the recorded jars {flour} showed" in usual.note.markup
 
 
-def test_a_broken_experiment_is_one_sentence_and_no_picture(page, root, tmp_path):
+def test_the_page_says_in_plain_words_what_the_ledger_takes_for_granted(usual):
+    said = usual.note.markup
+    assert "that the jar went into the cold ripe" in said
+    assert "fed every 12 h" in said
+    assert "a prior and not a fact about your culture" in said
+    assert "creep" in said
+    assert "do not taste it" in said
+
+
+def test_one_press_shows_all_recorded_jars_on_their_own_schedules(usual):
+    usual.turn.presses += 1
+    study = usual.study
+    ledger = ledger_of_record(study.experiment, fit=study.cold, feeds=FEEDS, carried=by_rye(study.cold))
+    data = usual.chart.update["data"]
+    assert [row["chance"] for row in data["ledger"]] == pytest.approx(ledger["chance"].tolist(), abs=1e-4)
+    counts = fit_recovery(risk_table(study.jars), "C(feed)").ready_by(study.jars.iloc[[0]], feeds=FEEDS)
+    assert [row["chance"] for row in data["counts"]] == pytest.approx(counts["chance"].tolist(), abs=1e-4)
+    assert {dot["kind"].split(",")[0] for dot in data["jars"]} == {"alike"}
+    assert usual.answer.text.startswith("Of 111 recorded jars about ")
+    assert "on their own schedules" in usual.answer.text
+    assert len(usual.answer.text.split()) <= 30
+    usual.days.value = 22
+    assert usual.turn.label == ALL_JARS
+    assert "such jars" in usual.answer.text
+
+
+def test_nothing_below_is_worked_out_before_somebody_asks(root):
+    fresh = FeedsToRecovery(root / "experiments")
+    assert [one.markup for one in (*fresh.folds[:4], fresh.rules.fold, *fresh.folds[5:])] == [""] * 7
+    assert {"learned", "record_ledger", "_with_rye"} & set(vars(fresh.study)) == set()
+
+
+def test_agreement_is_a_table_with_a_verdict_and_what_nothing_carried_would_say(usual):
+    said = unfolded(usual, "agree")
+    rows = re.findall(r"<tr>(.*?)</tr>", said, re.DOTALL)
+    jars = [int(re.findall(r"<td>(.*?)</td>", row)[1]) for row in rows if "<td>" in row]
+    assert sum(jars) == len(usual.study.jars)
+    assert "Were nothing left, it would expect 98.7" in said
+    assert "Undecided is the usual answer" in said
+    assert "that feeds repay, not like a coin" in said
+
+
+def test_the_forecast_moves_from_prior_through_counts_to_both_and_follows_the_sliders(usual):
+    said = unfolded(usual, "What the record adds")
+    assert "111 jars moved it so far" in said
+    assert "The record reaches this jar." in said
+    usual.days.value = 100
+    assert fold(usual, "What the record adds").markup != said
+    assert "A guess: the longest hold on record is 56 days" in fold(usual, "What the record adds").markup
+
+
+def test_what_the_cold_took_names_clocks_trend_and_share(usual):
+    said = unfolded(usual, "What the cold took")
+    for name in usual.study.cultures:
+        assert f"<td>{name}</td>" in said
+    assert "prior" in said
+    assert "left of the debt" in said
+
+
+def test_every_jar_has_its_reason_and_those_left_out_theirs(usual):
+    said = unfolded(usual, "Why each jar")
+    for jar in usual.study.jars["jar"]:
+        assert f"<td>{jar}</td>" in said
+    assert "Withdrawn: glass cracked after feed 2" in said
+    assert "a debt of at most 0.5 doublings" in said
+
+
+def test_another_rule_moves_jars_and_the_experiment_keeps_its_own(usual):
+    assert "own rule" in unfolded(usual, "Another rule")
+    usual.rules.debt.text = "1,0"
+    said = usual.rules.fold.markup
+    other = Study.of(usual.study.experiment, rule=usual.rules.rule())
+    later = other.jars.set_index("jar")["feeds_to_recovery"]
+    before = usual.study.jars.set_index("jar")["feeds_to_recovery"]
+    sooner = (later.fillna(99) < before.fillna(99)).sum()
+    assert sooner > 30
+    assert (later.fillna(99) > before.fillna(99)).sum() == 0
+    assert f"by this one {int((later <= 2).sum())} by feed 2" in said
+    assert usual.study.rule.owed_at_most_doublings == 0.5
+    usual.rules.rise.text = "900"
+    assert usual.rules.rise.message.startswith("Rise at least is 900;")
+    assert usual.rules.rule().rise_at_least_fraction == 0.9
+    usual.rules.run.value = "two in a row"
+    assert "in 2 feeds in a row" in usual.rules.fold.markup
+    usual.experiment.value = ALONE
+    usual.experiment.value = "harbour-rota"
+    assert usual.rules.debt.text == "0.5"
+
+
+def test_a_reviewer_finds_errors_named_and_each_doubt_with_its_sentence(usual):
+    said = unfolded(usual, "reviewer")
+    assert "Standard errors: expected (Fisher) information" in said
+    assert said.count("<h4>") == 5
+    assert "moves the chance of being ready by feed 2 most" in said
+    assert "hours between feeds, culture" in said
+    assert "than the better plain rule" in said
+
+
+def test_nothing_on_the_page_names_a_column_of_the_record(usual):
+    usual.days.value, usual.rye.value, usual.between.value = 90, 70, 40
+    for one in (*usual.folds[:4], usual.rules.fold, *usual.folds[5:]):
+        one.unfolded = True
+        assert not BACKSTAGE.findall(one.markup), one.title
+    assert not BACKSTAGE.findall(usual.note.markup)
+    assert "Rye: 70 %; the record has 0 % to 33 %." in usual.note.markup
+    assert "Hours between feeds: 40 h; the record has 9 h to 19.5 h." in usual.note.markup
+
+
+@pytest.mark.parametrize("column", COLUMNS)
+def test_a_column_becomes_words_wherever_it_stands(column):
+    for text in (column, f"np.log1p({column})", f"C({column})", f"{column} says nothing new"):
+        assert column not in in_words(text)
+
+
+def test_nine_of_ten_says_when_it_is_not_reached():
+    counts = pd.DataFrame({"feed": [1, 2], "chance": [0.1, 0.4], "low": [0.0, 0.1], "high": [0.5, 0.95]})
+    assert nine_of_ten(counts) == "Nine of ten such jars, by the counts: after more than 2 feeds (2 to more than 2)."
+    assert nine_of_ten(counts.iloc[:0]) == ""
+
+
+def test_invented_data_is_said_on_chart_and_page(usual):
+    assert usual.chart.update["data"]["said"] == [{"text": "invented data"}]
+    assert "The data are invented" in usual.about.markup
+
+
+def test_a_broken_experiment_is_one_sentence_and_no_picture(root, tmp_path):
     shutil.copytree(root / "experiments" / "harbour-rota", tmp_path / "broken")
     (tmp_path / "broken" / "jars.csv").unlink()
     broken = FeedsToRecovery(tmp_path)
     assert broken.answer.trouble
     assert "jars.csv" in broken.answer.text
     assert broken.study is None
-    assert {row["chance"] for row in broken.chart.update["data"]["counts"]} == {0.0}
-    assert not broken.chart.update["data"]["jars"]
+    data = broken.chart.update["data"]
+    assert [data[name] for name in ("counts", "ledger", "jars")] == [[], [], []]
     broken.days.value = 30
+    broken.turn.presses += 1
     assert broken.answer.trouble
+    assert "Mend it, or choose another" in unfolded(broken, "agree")
+    broken.save.presses += 1
+    assert broken.save.trouble
+    assert "Choose one above" in broken.save.message
+    broken.experiment.value = ALONE
+    assert not broken.answer.trouble
+
+
+@pytest.mark.parametrize("folder", ["no such folder", "."])
+def test_without_any_experiment_the_ledger_answers_alone_and_says_so(tmp_path, folder):
+    page = FeedsToRecovery(tmp_path / folder)
+    assert (page.experiment.value, page.culture.value) == (ALONE, NOBODY)
+    assert re.fullmatch(
+        r"A guess \(no jar is on record\): the ledger says about \d+ of 10 such jars by feed \d \(\d+ to \d+\)\.",
+        page.answer.text,
+    )
+    assert "anything up to 85 % is taken to be as likely (our choice)" in page.note.markup
+    said = unfolded(page, "What the record adds")
+    assert "no jar moved it so far" in said
+    assert "No jar is on record: this is the ledger" in said
+    for title in ("agree", "cold took", "Why each jar", "Another rule", "reviewer"):
+        assert "No jar is on record, so there is nothing to count." in unfolded(page, title)
+    page.turn.presses += 1
+    assert page.answer.text == "No jar is on record, so there is nothing to count."
+    page.days.value = 30
+    assert not page.answer.trouble
+
+
+@pytest.mark.parametrize("name", SMALL)
+def test_too_little_is_a_sentence_and_the_rest_never_a_traceback(name, tmp_path):
+    SMALL[name](tmp_path / "small")
+    page = FeedsToRecovery(tmp_path)
+    assert not page.answer.trouble
+    assert re.search(r"\d+ of 10 such jars by feed \d \(\d+ to \d+\)", page.answer.text)
+    seen = [page.note.markup, page.about.markup]
+    for one in (*page.folds[:4], page.rules.fold, *page.folds[5:]):
+        one.unfolded = True
+        assert one.markup
+        seen.append(one.markup)
+    page.rules.debt.text = "2"
+    page.turn.presses += 1
+    seen += [page.answer.text, page.rules.fold.markup, page.report()]
+    assert not [BACKSTAGE.findall(text) for text in seen if BACKSTAGE.findall(text)]
+    page.days.value = 30
+    assert not page.answer.trouble
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("one jar", "Intervals from fewer than 12 jars are approximate."),
+        ("none back", "No jar recovered, so only a lower limit of the feeds needed can be told."),
+        ("all at once", "Every jar recovered at the first feed it was seen at, so only an upper limit can be told."),
+        ("no baseline", "No jar on record has an outcome yet, so there is nothing to count."),
+    ],
+)
+def test_too_little_says_what_cannot_be_told(name, says, tmp_path):
+    SMALL[name](tmp_path / "small")
+    assert says in FeedsToRecovery(tmp_path).note.markup
+
+
+def test_without_baseline_feeds_differences_are_told(tmp_path):
+    SMALL["no baseline"](tmp_path / "small")
+    page = FeedsToRecovery(tmp_path)
+    said = unfolded(page, "Why each jar")
+    assert "Differences only" in said
+    assert "only differences in W can be told" in said
 
 
 def test_only_folders_with_a_description_are_experiments(root, tmp_path):
@@ -71,4 +326,4 @@ def test_only_folders_with_a_description_are_experiments(root, tmp_path):
 def test_without_a_feed_that_most_reach_the_last_one_is_said():
     counts = pd.DataFrame({"feed": [1, 2], "chance": [0.1, 0.3], "low": [0.0, 0.2], "high": [0.2, 0.5]})
     shown = Recovery(counts=counts, ledger=counts.iloc[:0], jars=counts, invented=False)
-    assert sentence(shown, guess=False) == "About 3 of 10 such jars by feed 2 (2 to 5)."
+    assert sentence(shown) == "About 3 of 10 such jars by feed 2 (2 to 5)."

@@ -34,12 +34,21 @@ class Recovery:
         ``alike`` marks those near the jar that is asked about.
     invented
         Say on the picture that the data are invented.
+    feeds
+        How many feeds the picture shows at least; it shows all of ``counts``, or of ``ledger`` where counts has no rows.
     """
 
     counts: pd.DataFrame
     ledger: pd.DataFrame
     jars: pd.DataFrame
     invented: bool
+    feeds: int = 1
+
+    @property
+    def last_feed(self) -> int:
+        """The last feed along the picture."""
+        shown = self.counts if len(self.counts) else self.ledger
+        return max(self.feeds, int(shown["feed"].max())) if len(shown) else self.feeds
 
 
 def jar_marks(jars: pd.DataFrame, *, alike: pd.Series[bool] | bool = True) -> pd.DataFrame:
@@ -55,7 +64,7 @@ def jar_marks(jars: pd.DataFrame, *, alike: pd.Series[bool] | bool = True) -> pd
 
 def recovery_rows(recovery: Recovery) -> dict[str, Rows]:
     """Return the picture's marks as plain rows by dataset name."""
-    feeds = int(recovery.counts["feed"].max())
+    feeds = recovery.last_feed
     return {
         "counts": _steps(recovery.counts),
         "ledger": [

@@ -7,26 +7,20 @@ from dataclasses import dataclass
 import pandas as pd
 
 from fallow.charts.recovery import Recovery, jar_marks
-from fallow.panels.feeds_to_recovery.study import Study
+from fallow.panels.feeds_to_recovery.study import FEEDS, Study
+from fallow.stats.carried import WITH_RYE_FROM
 from fallow.stats.coding import GUESS_BEYOND
 from fallow.stats.ledger_forecast import Schedule, ledger_ready_by
 
-FEEDS = 8
-WORDS = {
-    "days_held": "days held",
-    "hold_temp_c": "hold temperature",
-    "rye_fraction": "rye",
-    "place_temp_c": "recovery temperature",
-    "hours_between_feeds": "hours between feeds",
-}
+# A degree beyond the temperatures on record is within what a thermometer may be off.
+NEAR_C = 1.0
 
 
 def nothing_yet() -> Recovery:
     """Return a picture without an answer, for a page that has not read an experiment."""
-    none = {"chance": 0.0, "low": 0.0, "high": 0.0, "extrapolated": False}
-    feeds = pd.DataFrame({"feed": range(1, FEEDS + 1)} | none)
-    jars = pd.DataFrame({"feed": [0], "recovered": [False], "alike": [False]})
-    return Recovery(counts=feeds, ledger=feeds.iloc[:0], jars=jars, invented=False)
+    none = pd.DataFrame(columns=["feed", "chance", "low", "high", "extrapolated"])
+    jars = pd.DataFrame(columns=["feed", "recovered", "alike"])
+    return Recovery(counts=none, ledger=none, jars=jars, invented=False, feeds=FEEDS)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,26 +34,42 @@ class Asked:
     hours_between_feeds: float
     culture: str
 
+    @classmethod
+    def middling(cls, study: Study) -> Asked:
+        """Return the middling jar of a record: the median of every covariate, the first culture."""
+        middle = study.jars[["days_held", "hold_temp_c", "rye_fraction", "place_temp_c"]].astype(float).median()
+        between = float(study.jars["hours_between_feeds"].astype(float).median())
+        told = {str(name): round(float(value), 2) for name, value in middle.items()}
+        return cls(**told, hours_between_feeds=12.0 if pd.isna(between) else between, culture=study.cultures[0])
+
+    @property
+    def rye(self) -> bool:
+        """Whether its feeds count as feeds with rye."""
+        return self.rye_fraction >= WITH_RYE_FROM
+
     def row(self) -> pd.DataFrame:
         """Return the jar as one row of covariates."""
         return pd.DataFrame([self.__dict__])
 
-    def counts(self, study: Study) -> pd.DataFrame:
-        """Return the chance of being ready by each feed, with its ends, as the recorded jars have it."""
-        return study.fit.ready_by(self.row(), feeds=FEEDS)
-
-    def ledger(self, study: Study) -> pd.DataFrame:
-        """Return the same from the ledger: fed by the clock, chilled ripe, what is believed of this culture."""
-        schedule = Schedule(
+    def schedule(self, study: Study) -> Schedule:
+        """Return how it is brought back: fed by the clock, diluted as on record, chilled ripe."""
+        return Schedule(
             days_held=self.days_held,
             hold_temp_c=self.hold_temp_c,
             dilution=study.usual_dilution,
             place_temp_c=self.place_temp_c,
             hours_between_feeds=self.hours_between_feeds,
         )
-        believed = study.cold.believed[self.culture]
-        limit = study.cold.limit_doublings
-        return ledger_ready_by(schedule, feeds=FEEDS, believed=believed, limit_doublings=limit)
+
+    def ledger(self, study: Study) -> pd.DataFrame:
+        """Return the ledger's chances: what is believed of this culture, and the share a ripe feed leaves on record."""
+        return ledger_ready_by(
+            self.schedule(study),
+            feeds=FEEDS,
+            believed=study.believed(self.culture),
+            carried=study.carried(rye=self.rye),
+            limit_doublings=study.rule.owed_at_most_doublings,
+        )
 
     def alike(self, jars: pd.DataFrame) -> pd.Series[bool]:
         """Say which recorded jars were much like this one: our choice of how near is near."""
@@ -70,28 +80,38 @@ class Asked:
 
     def picture(self, study: Study) -> Recovery:
         """Return the tables of the picture."""
+        ledger = self.ledger(study)
+        if not len(study.jars):
+            return Recovery(
+                counts=nothing_yet().counts, ledger=ledger, jars=nothing_yet().jars, invented=study.invented
+            )
         marks = jar_marks(study.jars, alike=self.alike(study.jars))
-        return Recovery(counts=self.counts(study), ledger=self.ledger(study), jars=marks, invented=study.invented)
+        return Recovery(counts=study.ready_by(self.row()), ledger=ledger, jars=marks, invented=study.invented)
 
-    def is_guess(self, study: Study) -> bool:
-        """Say whether the hold is more than one and a half times the longest on record."""
-        return self.days_held > GUESS_BEYOND * study.longest_days
+    def guesses(self, study: Study) -> list[tuple[str, str]]:
+        """Say in few words and in a sentence why a forecast for this jar is a guess; empty where the record reaches it."""
+        if not len(study.jars):
+            return [("no jar is on record", study.no_counts)]
+        said = []
+        longest = float(study.jars["days_held"].max())
+        if self.days_held > GUESS_BEYOND * longest:
+            said.append(("no jar on record was held so long", f"The longest hold on record is {longest:.0f} days."))
+        for column, who, what in (
+            ("hold_temp_c", "no fridge on record was so", "The fridges on record were at"),
+            ("place_temp_c", "no jar on record recovered so", "The places of recovery on record were at"),
+        ):
+            low, high = float(study.jars[column].min()), float(study.jars[column].max())
+            asked = float(getattr(self, column))
+            if not low - NEAR_C <= asked <= high + NEAR_C:
+                side = "cold" if asked < low else "warm"
+                ends = f"{low:g} °C" if low == high else f"{low:g} to {high:g} °C"
+                said.append((f"{who} {side}", f"{what} {ends}."))
+        return said
 
 
-def sentence(picture: Recovery, *, guess: bool) -> str:
-    """Return the page's answer: jars of ten by the feed at which most are ready, with the interval, and the ledger's word.
-
-    >>> counts = pd.DataFrame({"feed": [1, 2], "chance": [0.3, 0.7], "low": [0.2, 0.5], "high": [0.4, 0.9]})
-    >>> ledger = pd.DataFrame({"feed": [1, 2], "chance": [0.1, 0.8]})
-    >>> sentence(Recovery(counts=counts, ledger=ledger, jars=counts, invented=False), guess=False)
-    'About 7 of 10 such jars by feed 2 (5 to 9); the ledger says 8 of 10.'
-    """
-    counts = picture.counts.set_index("feed")
-    most = counts.index[counts["chance"] >= 0.65]
-    feed = int(most[0]) if len(most) else int(counts.index[-1])
-    tens = {name: round(10 * float(counts.loc[feed, name])) for name in ("chance", "low", "high")}
-    said = f"bout {tens['chance']} of 10 such jars by feed {feed} ({tens['low']} to {tens['high']})"
-    ledger = picture.ledger.set_index("feed")["chance"]
-    beside = f"; the ledger says {round(10 * float(ledger[feed]))} of 10." if feed in ledger else "."
-    start = "A guess, for no jar on record was held nearly so long: a" if guess else "A"
-    return f"{start}{said}{beside}"
+def of_record(study: Study) -> Recovery:
+    """Return the picture of all recorded jars together, each on its own schedule."""
+    ledger = study.record_ledger
+    return Recovery(
+        counts=study.record_counts, ledger=ledger, jars=jar_marks(study.jars), invented=study.invented, feeds=FEEDS
+    )

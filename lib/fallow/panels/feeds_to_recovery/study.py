@@ -1,63 +1,203 @@
-"""One experiment, read and fitted once, ready to be asked."""
+"""One experiment, read and fitted once, ready to be asked; or none, and then the ledger's prior is all there is."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
+from scipy.special import logit
 
+from fallow.maths.draws import even_shares
 from fallow.records.experiment import Experiment
+from fallow.records.package import RecoveryRule
+from fallow.stats.agreement import Agreement, agreement
+from fallow.stats.carried import ANSWERS, WITH_RYE_FROM, CarriedShare, by_rye
+from fallow.stats.clock_posterior import Believed, nothing_known
 from fallow.stats.cold import ColdFit, fit_cold
+from fallow.stats.cultures import CultureFit, fit_cultures
+from fallow.stats.default_formula import RANDOM_FROM_CULTURES, baseline
+from fallow.stats.learning import MOST_CARRIED, Learned, before_any_jar, learn
+from fallow.stats.ledger_record import ledger_by_jar, ledger_of_record
 from fallow.stats.outcomes import outcomes
 from fallow.stats.recovery import RecoveryFit, fit_recovery, risk_table
 
 DESCRIPTION = "datapackage.json"
+FEEDS = 8
+# A feed of 1:2:2, our choice, where no record says how jars were fed.
+USUAL_DILUTION = 5.0
+NOBODY = "one nobody has measured"
 
 
 def experiments_in(folder: Path) -> list[str]:
-    """Return the names of the experiment folders in a folder, in order."""
+    """Return the names of the experiment folders in a folder, in order; none when the folder is not there."""
     return sorted(found.parent.name for found in folder.glob(f"*/{DESCRIPTION}"))
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Study:
-    """What the page needs of an experiment: its jars' outcomes and the fitted hazard of recovery."""
+    """What the page needs of an experiment: its jars' outcomes, the fitted hazard of recovery, what it says of the cold.
+
+    ``fit`` is None where no hazard can be fitted; ``no_counts`` then says why.
+    """
 
     title: str
     invented: bool
+    rule: RecoveryRule
+    experiment: Experiment | None
+    cold: ColdFit | None
     jars: pd.DataFrame
-    fit: RecoveryFit
-    cold: ColdFit
+    fit: RecoveryFit | None
+    no_counts: str = ""
 
     @classmethod
     def read(cls, folder: Path) -> Study:
-        """Open, check and fit an experiment; the first thing that is wrong with it is the message."""
-        experiment = Experiment.open(folder)
+        """Open an experiment; see ``of``."""
+        return cls.of(Experiment.open(folder))
+
+    @classmethod
+    def of(cls, experiment: Experiment, *, rule: RecoveryRule | None = None) -> Study:
+        """Check and fit an experiment by its own rule or another; the first thing that is wrong with it is the message."""
         problems = experiment.check()
         if problems:
             raise ValueError(str(problems[0]))
-        cold = fit_cold(experiment, limit_doublings=experiment.rule.owed_at_most_doublings)
-        jars = outcomes(experiment, fit=cold)
-        fit = fit_recovery(risk_table(jars))
-        return cls(title=experiment.title, invented=experiment.invented, jars=jars, fit=fit, cold=cold)
+        rule = rule or experiment.rule
+        cold = fit_cold(experiment, limit_doublings=rule.owed_at_most_doublings)
+        jars = outcomes(experiment, rule=rule, fit=cold)
+        fit, no_counts = None, "No jar on record has an outcome yet, so there is nothing to count."
+        if len(table := risk_table(jars)):
+            fit, no_counts = fit_recovery(table), ""
+        return cls(
+            title=experiment.title,
+            invented=experiment.invented,
+            rule=rule,
+            experiment=experiment,
+            cold=cold,
+            jars=jars,
+            fit=fit,
+            no_counts=no_counts,
+        )
 
-    @property
-    def longest_days(self) -> float:
-        """The longest hold on record."""
-        return float(self.jars["days_held"].max())
+    @classmethod
+    def nothing(cls) -> Study:
+        """Return a study without a record: the ledger with every default of a culture nobody has measured."""
+        return cls(
+            title="No experiment",
+            invented=False,
+            rule=RecoveryRule(),
+            experiment=None,
+            cold=None,
+            jars=pd.DataFrame(),
+            fit=None,
+            no_counts="No jar is on record, so there is nothing to count.",
+        )
 
     @property
     def usual_dilution(self) -> float:
         """The middle dilution of the recorded recovery feeds."""
-        return float(self.jars["dilution"].median())
+        return float(self.jars["dilution"].median()) if len(self.jars) else USUAL_DILUTION
 
     @property
     def cultures(self) -> list[str]:
-        """The cultures on record."""
-        return sorted(str(name) for name in self.jars["culture"].unique())
+        """The cultures on record, those with an outcome first."""
+        named = list(self.cold.cultures["culture"]) if self.cold else []
+        counted = set(self.jars["culture"]) if len(self.jars) else set()
+        return sorted(map(str, named), key=lambda name: (name not in counted, name)) or [NOBODY]
 
     @property
     def seen_by_counts(self) -> set[str]:
         """The columns the fitted formula uses."""
-        return {part.column for part in self.fit.recipe.parts}
+        return {part.column for part in self.fit.recipe.parts} if self.fit else set()
+
+    def believed(self, culture: str) -> Believed:
+        """Return what is believed of a culture's pace."""
+        known = self.cold.believed if self.cold else {}
+        return known[culture] if culture in known else nothing_known(draws=2000)
+
+    @cached_property
+    def by_cultures(self) -> CultureFit | None:
+        """The fit with a random level for each culture; from six cultures on."""
+        many = self.fit is not None and self.jars["culture"].nunique() >= RANDOM_FROM_CULTURES
+        return fit_cultures(risk_table(self.jars)) if many else None
+
+    def ready_by(self, row: pd.DataFrame) -> pd.DataFrame:
+        """Return the counts' chance of such a jar to be ready by each feed; no rows where there are no counts."""
+        if self.fit is None:
+            return pd.DataFrame(columns=["feed", "chance", "low", "high", "extrapolated"])
+        return (self.by_cultures or self.fit).ready_by(row, feeds=FEEDS)
+
+    def carried(self, *, rye: bool) -> CarriedShare:
+        """Return the share of the debt a ripe feed leaves, as near as the record tells it (``carried_by`` says whose)."""
+        return self._own(rye=rye) or self._own(rye=not rye) or unknown_share()
+
+    def carried_by(self, *, rye: bool) -> str:
+        """Say whose share ``carried`` is: '' these jars' own, 'other' that of the other flour, 'nobody' that of none."""
+        return "" if self._own(rye=rye) else "other" if self._own(rye=not rye) else "nobody"
+
+    def _own(self, *, rye: bool) -> CarriedShare | None:
+        return self._with_rye if rye else self._white
+
+    @cached_property
+    def _white(self) -> CarriedShare | None:
+        return self._share(rye=False)
+
+    @cached_property
+    def _with_rye(self) -> CarriedShare | None:
+        return self._share(rye=True)
+
+    def _share(self, *, rye: bool) -> CarriedShare | None:
+        """Return the share of one kind of flour; half the work of both at once, and the page needs one at first."""
+        if self.cold is None:
+            return None
+        mean = self.cold.feeds.groupby("jar")["rye_fraction"].transform("mean")
+        mine = self.cold.feeds[(mean >= WITH_RYE_FROM) == rye]
+        return by_rye(replace(self.cold, feeds=mine)).get(rye)
+
+    @cached_property
+    def shares(self) -> dict[bool, CarriedShare]:
+        """The shares by kind of flour, for jars on record."""
+        return {rye: self.carried(rye=rye) for rye in (False, True)}
+
+    @cached_property
+    def learned(self) -> Learned:
+        """What is believed after the recorded jars; the prior where none can be followed."""
+        if self.experiment is None or self.cold is None or not len(self.jars):
+            return before_any_jar(limit_doublings=self.rule.owed_at_most_doublings)
+        return learn(self.experiment, fit=self.cold, outcomes=self.jars)
+
+    def learned_for(self, culture: str) -> Learned:
+        """Return the same for a culture's own pace."""
+        if not self.learned.jars:
+            return self.learned
+        logs = np.log(self.believed(culture).pace)
+        return replace(self.learned, log_pace=(float(logs.mean()), float(logs.std())))
+
+    @cached_property
+    def record_counts(self) -> pd.DataFrame:
+        """What the counts say of all recorded jars together: no covariates."""
+        if self.fit is None:
+            return self.ready_by(pd.DataFrame())
+        table = risk_table(self.jars)
+        return fit_recovery(table, baseline(table)).ready_by(self.jars.iloc[[0]], feeds=FEEDS)
+
+    @cached_property
+    def record_ledger(self) -> pd.DataFrame:
+        """What the ledger says of the recorded jars, each on its own schedule."""
+        if self.experiment is None or self.cold is None:
+            raise ValueError(self.no_counts)
+        return ledger_of_record(self.experiment, fit=self.cold, feeds=FEEDS, carried=self.shares)
+
+    def agreement(self, *, carried: bool = True) -> Agreement:
+        """Hold the ledger's chances, jar by jar on its own schedule, against what the jars did by feed 2."""
+        if self.experiment is None or self.cold is None or self.fit is None:
+            raise ValueError(self.no_counts)
+        shares = self.shares if carried else {}
+        return agreement(self.jars, ledger_by_jar(self.experiment, fit=self.cold, feeds=FEEDS, carried=shares))
+
+
+def unknown_share() -> CarriedShare:
+    """Return a share nobody knows: all from 0 to the most that learning starts from are as likely (our choice)."""
+    share = MOST_CARRIED * even_shares(count=ANSWERS, columns=1, seed=14)[:, 0]
+    return CarriedShare(middle_logit=np.asarray(logit(share)), spread_logit=np.zeros(ANSWERS), jars=0)

@@ -1,0 +1,136 @@
+"""What a reviewer asks: the coefficients and their errors, one jar, one culture, one link left out or changed."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from fallow.panels.controls.markup import Head, Part
+from fallow.panels.feeds_to_recovery.asked import Asked
+from fallow.panels.feeds_to_recovery.study import Study
+from fallow.panels.feeds_to_recovery.terms import COLUMNS, counted, in_unit, in_words, minus
+from fallow.stats.held_out import leave_one_culture_out
+from fallow.stats.recovery import risk_table
+from fallow.stats.recovery_fit import RecoveryFit
+from fallow.stats.review import compare_links, leave_one_jar_out, proportional_hazards
+
+SHOWN_JARS = 5
+
+
+def review_parts(study: Study) -> list[Part]:
+    """Return the reviewer's tables, each with its sentence; the forecasts in them are for the record's middling jar."""
+    if study.fit is None:
+        raise ValueError(study.no_counts)
+    middling = Asked.middling(study)
+    row = middling.row()
+    return [
+        Head("The fit"),
+        fitted_by(study.fit),
+        coefficients(study),
+        errors_said(study),
+        f"Forecasts below are for the middling jar of the record: {jar_said(middling)}.",
+        *_by_feed(study.fit),
+        *_one_jar(study.fit, row),
+        *_links(study.fit, row),
+        *_cultures(study),
+    ]
+
+
+def fitted_by(fit: RecoveryFit) -> str:
+    """Say what was fitted to how much, and how."""
+    how = "with the Jeffreys penalty" if fit.jeffreys else "by plain maximum likelihood"
+    terms = [in_words(term).lower() for term in str(fit.formula).split(" + ")]
+    return (
+        f"Complementary log-log hazard of {', '.join(terms)}; {counted(fit.jars, 'jar')}, {fit.recoveries} recovered, {how}. "
+        "Above zero: likelier to recover at a feed."
+    )
+
+
+def coefficients(study: Study) -> pd.DataFrame:
+    """Return the coefficients with their terms in words."""
+    table = (study.by_cultures or study.fit).coefficients  # type: ignore[union-attr]
+    return pd.DataFrame(
+        {
+            "term": [in_words(str(term)) for term in table.index],
+            "estimate": minus(table["estimate"].map("{:.2f}".format)),
+            "standard error": table["se"].map("{:.2f}".format).to_list(),
+            "90 % interval": _interval(table),
+        }
+    )
+
+
+def errors_said(study: Study) -> str:
+    """Name the kind of standard error and of interval."""
+    fit = study.by_cultures or study.fit
+    return f"Standard errors: {fit.standard_errors}. Intervals: profile likelihood, not the standard error."  # type: ignore[union-attr]
+
+
+def jar_said(jar: Asked) -> str:
+    """Describe a jar in words and units.
+
+    >>> jar_said(Asked(days_held=21, hold_temp_c=4, rye_fraction=0.25, place_temp_c=24, hours_between_feeds=12, culture="gull"))
+    'days held 21 days, hold temperature 4 °C, rye 25 %, recovery temperature 24 °C, hours between feeds 12 h, culture gull'
+    """
+    parts = [f"{word} {in_unit(column, getattr(jar, column))}" for column, word in COLUMNS.items()]
+    return ", ".join([*parts, *([f"culture {jar.culture}"] if jar.culture else [])])
+
+
+def _by_feed(fit: RecoveryFit) -> list[Part]:
+    found = proportional_hazards(fit)
+    table = found.table
+    shown = pd.DataFrame(
+        {"covariate": [in_words(str(t)) for t in table.index], "change with the feed": _interval(table, "change")}
+    )
+    sentence = found.sentence if found.sentence.endswith(".") else f"{found.sentence}."
+    return [Head("Does an effect change from feed to feed?"), shown, _each_in_words(sentence, table.index)]
+
+
+def _each_in_words(sentence: str, terms: pd.Index) -> str:
+    for term in sorted(map(str, terms), key=len, reverse=True):
+        sentence = sentence.replace(term, in_words(term).lower())
+    return sentence
+
+
+def _one_jar(fit: RecoveryFit, row: pd.DataFrame) -> list[Part]:
+    found = leave_one_jar_out(fit, row)
+    first = found.table.dropna().head(SHOWN_JARS)
+    shown = pd.DataFrame(
+        {
+            "jar left out": [str(jar) for jar in first.index],
+            "ready by feed 2 without it, of 10": (10 * first["chance"]).map("{:.2f}".format).to_list(),
+            "change": minus((10 * first["change"]).map("{:+.2f}".format)),
+        }
+    )
+    return [Head("Does one jar decide it?"), shown, found.sentence.replace("%", " %")]
+
+
+def _links(fit: RecoveryFit, row: pd.DataFrame) -> list[Part]:
+    found = compare_links(fit, row, feeds=4)
+    table = found.table
+    names = {"cloglog": "complementary log-log", "logit": "logit"}
+    shown = pd.DataFrame({"link": [names.get(str(link), str(link)) for link in table.index]})
+    shown["log-likelihood"] = minus(table["loglike"].map("{:.1f}".format))
+    shown["AIC"] = table["aic"].map("{:.1f}".format).to_list()
+    for feed in range(1, 5):
+        shown[f"by feed {feed}, of 10"] = (10 * table[f"ready_by_{feed}"]).map("{:.1f}".format).to_list()
+    return [Head("Does the link matter?"), shown, found.sentence.replace("%", " %")]
+
+
+def _cultures(study: Study) -> list[Part]:
+    head = Head("Does it forecast a culture it has not seen?")
+    found = leave_one_culture_out(risk_table(study.jars), str(study.fit.formula))  # type: ignore[union-attr]
+    if not len(found.table):
+        return [head, found.sentence]
+    shown = pd.DataFrame(
+        {"culture left out": [str(name) for name in found.table.index], "jars": found.table["jars"].to_list()}
+    )
+    for column in found.table.drop(columns="jars"):
+        name = "this fit" if column == "hazard" else str(column)
+        shown[f"{name}, feeds off"] = found.table[column].map("{:.2f}".format).to_list()
+    return [head, shown, found.sentence]
+
+
+def _interval(table: pd.DataFrame, middle: str = "") -> list[str]:
+    ends = np.column_stack([table["low"], table["high"]])
+    between = [f"{low:.2f} to {high:.2f}" for low, high in ends]
+    return minus([f"{m:+.2f} ({b})" for m, b in zip(table[middle], between, strict=True)] if middle else between)

@@ -1,0 +1,197 @@
+"""What stands one click below the answer: each function returns a section's paragraphs and tables."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from fallow.panels.controls.markup import Head, Part
+from fallow.panels.feeds_to_recovery.asked import Asked
+from fallow.panels.feeds_to_recovery.study import FEEDS, Study
+from fallow.panels.feeds_to_recovery.terms import counted, in_words, minus
+from fallow.panels.feeds_to_recovery.words import between
+from fallow.stats.agreement import ENOUGH_JARS
+from fallow.stats.cold_trend import cold_trend
+from fallow.stats.learning import forecast
+from fallow.stats.outcomes import left_out
+
+UNDECIDED = (
+    "Fixed debt means that feeds pay back what the cold took, memoryless that every feed has the same chance. "
+    "Undecided is the usual answer: telling them apart takes many jars on unlike schedules."
+)
+
+
+def agreement_parts(study: Study) -> list[Part]:
+    """Hold the ledger's forecast of every recorded jar, on its own schedule, against what the jars did by feed 2."""
+    found, alone = study.agreement(), study.agreement(carried=False)
+    table = found.by_forecast
+    shown = pd.DataFrame(
+        {
+            "the ledger said": [
+                f"{10 * a:g} to {10 * b:g} of 10"
+                for a, b in zip(table["forecast_from"], table["forecast_to"], strict=True)
+            ],
+            "jars": table["jars"],
+            "expected ready by feed 2": table["expected"].map("{:.1f}".format),
+            "observed": table["observed"],
+            "gap, jars of 10": _signed(table["gap"], table["low"], table["high"]),
+        }
+    )
+    return [
+        f"Each jar goes by its own last feed, hold, places and feeds. No verdict is given below {ENOUGH_JARS} jars.",
+        shown,
+        found.says.replace("1 jars are", "1 jar is").replace("%", " %"),
+        f"In all the ledger expects {table['expected'].sum():.1f} of {counted(int(table['jars'].sum()), 'jar')} ready by "
+        f"feed 2, with the share that ripe feeds leave as these jars showed it; {table['observed'].sum()} were. Were nothing "
+        f"left, it would expect {alone.by_forecast['expected'].sum():.1f}. The intervals are of what the jars did; the "
+        "ledger's own doubt is not in them.",
+        found.says_kind,
+        UNDECIDED,
+    ]
+
+
+def forecast_parts(study: Study, asked: Asked) -> list[Part]:
+    """Show the forecast for the asked jar three ways: the prior, the counts alone, and the ledger after all jars."""
+    learned = study.learned_for(asked.culture)
+    counts = study.ready_by(asked.row()) if study.fit else None
+    table = forecast(
+        asked.schedule(study), learned=learned, counts=counts, rye_fraction=asked.rye_fraction, feeds=FEEDS
+    )
+    shown = pd.DataFrame({"by feed": table["feed"]})
+    names = {"prior": "before any jar", "data": "the counts alone", "both": "ledger and jars together"}
+    for name, head in names.items():
+        shown[f"{head}, of 10"] = between(table[name], table[f"{name}_low"], table[f"{name}_high"])
+    guess = str(table["guess"].iloc[0])
+    return [
+        "Before any jar the ledger rests on its defaults alone. Each recorded jar moves it by what that jar did on its own "
+        f"schedule; {counted(learned.jars, 'jar')} moved it so far. For the jar of the sliders, chilled ripe, by creep:",
+        shown,
+        f"{guess[:1].upper()}{guess[1:]}." if guess else "The record reaches this jar.",
+    ]
+
+
+def cold_parts(study: Study) -> list[Part]:
+    """Say what the cold took: each culture's clock, the debt against the hold, and the share a ripe feed leaves."""
+    if study.cold is None or study.experiment is None:
+        raise ValueError(study.no_counts)
+    cold = study.cold
+    clocks = cold.cultures
+    shown = pd.DataFrame(
+        {
+            "culture": clocks["culture"],
+            "baseline feeds": clocks["baseline_feeds"],
+            "pace (1: as published)": _ends(clocks, "pace", "pace_low", "pace_high"),
+            "ripening constant c, doublings": _ends(clocks, "ripening_doublings", "ripening_low", "ripening_high"),
+        }
+    )
+    few = cold.only_differences
+    said = f"Too few baseline feeds for {', '.join(few)}: only differences between its jars are told." if few else ""
+    return [Head("Each culture's own clock"), shown, said, *_pulls(cold.pulls), *_trend(study), *_shares(study)]
+
+
+def _pulls(pulls: pd.DataFrame) -> list[Part]:
+    if not len(pulls):
+        return []
+    shown = pd.DataFrame(
+        {
+            "culture": pulls["culture"],
+            "feed": pulls["feed"],
+            "costs, doublings": pulls["cost_doublings"].map("{:.1f}".format),
+            "share of the pace": (100 * pulls["holds_pace"]).map("{:.0f} %".format),
+            "share of c": (100 * pulls["holds_ripening"]).map("{:.0f} %".format),
+        }
+    ).replace("nan %", "")
+    return ["Which baseline feed tells the pace, and which the constant:", shown]
+
+
+def _trend(study: Study) -> list[Part]:
+    head = Head("The debt on return, against the hold")
+    try:
+        trend = cold_trend(study.experiment, fit=study.cold)  # type: ignore[arg-type]
+    except ValueError as error:
+        return [head, in_words(str(error))]
+    shown = pd.DataFrame(
+        {
+            "the debt grows": trend.terms["term"],
+            "doublings": _ends(trend.terms),
+            "the ledger's prior": trend.terms["law"].map("{:.2f}".format),
+        }
+    )
+    return [head, shown, in_words(trend.says)]
+
+
+def _shares(study: Study) -> list[Part]:
+    rows = []
+    for rye, flour in ((False, "without rye"), (True, "with a tenth of rye or more")):
+        if not study.carried_by(rye=rye):
+            low, middle, high = study.carried(rye=rye).interval
+            rows.append(
+                (flour, study.carried(rye=rye).jars, f"{100 * middle:.0f} % ({100 * low:.0f} to {100 * high:.0f} %)")
+            )
+    if not rows:
+        return ["No jar on record has two feeds in a row, so nothing tells what a ripe feed leaves of the debt."]
+    table = pd.DataFrame(rows, columns=["recovery feeds", "jars", "left of the debt"])
+    return [Head("What a ripe feed leaves of the debt"), table]
+
+
+def outcome_parts(study: Study) -> list[Part]:
+    """Say of every jar at which feed it was back, and why; and which jars have no outcome."""
+    if study.experiment is None or study.cold is None:
+        raise ValueError(study.no_counts)
+    jars, out = study.jars, left_out(study.experiment, fit=study.cold)
+    parts: list[Part] = [f"The rule: a jar is {rule_said(study)}."]
+    if len(jars):
+        undecided = int(jars["undecided"].sum())
+        parts.append(
+            f"{int(jars['recovered'].sum())} of {len(jars)} jars recovered; at {undecided} the deciding feed is undecided (a chance "
+            "between 20 and 80 % that the debt is within the limit). W is the debt a feed showed, in doublings and hours."
+        )
+        parts.append(_jar_table(jars))
+    if len(out):
+        parts += [Head("Jars without an outcome"), out.assign(why=out["why"].map(in_words))]
+    if study.cold.only_differences:
+        mine = study.cold.feeds[study.cold.feeds["culture"].isin(study.cold.only_differences)]
+        above = (
+            mine[["jar", "feed"]]
+            .assign(above=minus(mine["owed_difference"].map("{:+.1f}".format)))
+            .replace("+nan", "not seen")
+        )
+        parts += [
+            Head("Differences only"),
+            above.rename(columns={"above": "debt above where its jars ended, doublings"}),
+        ]
+    return parts
+
+
+def _jar_table(jars: pd.DataFrame) -> pd.DataFrame:
+    chance = jars["chance_owed_at_most"]
+    return pd.DataFrame(
+        {
+            "jar": jars["jar"],
+            "culture": jars["culture"],
+            "days held": jars["days_held"].map("{:.0f}".format),
+            "fridge, °C": jars["hold_temp_c"].map("{:g}".format),
+            "chance within the limit": ["" if pd.isna(c) else f"{100 * c:.0f} %" for c in chance],
+            "why": minus(text.replace("%", " %") for text in jars["why"]),
+        }
+    )
+
+
+def rule_said(study: Study) -> str:
+    """Return a study's rule of recovery in words."""
+    rule = study.rule
+    runs = "one feed" if rule.feeds_in_a_row == 1 else f"{rule.feeds_in_a_row} feeds in a row"
+    return (
+        f"back when a feed shows a debt of at most {rule.owed_at_most_doublings:g} doublings and a rise of at least "
+        f"{rule.rise_at_least_fraction:.0%} of the culture's own, in {runs}"
+    ).replace("%", " %")
+
+
+def _ends(table: pd.DataFrame, middle: str = "estimate", low: str = "low", high: str = "high") -> list[str]:
+    rows = zip(table[middle], table[low], table[high], strict=True)
+    return minus(f"{m:.2f} ({a:.2f} to {b:.2f})" for m, a, b in rows)
+
+
+def _signed(middle: pd.Series, low: pd.Series, high: pd.Series) -> list[str]:
+    rows = np.column_stack([middle, low, high]) * 10
+    return minus(f"{m:+.1f} ({a:+.1f} to {b:+.1f})" for m, a, b in rows)

@@ -1,0 +1,74 @@
+"""Columns, terms and numbers of the statistics in the words and signs a baker would use."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+_HYPHEN = re.compile(r"(?<![\w.])-(?=\d)")
+COLUMNS = {
+    "days_held": "days held",
+    "hold_temp_c": "hold temperature",
+    "rye_fraction": "rye",
+    "place_temp_c": "recovery temperature",
+    "hours_between_feeds": "hours between feeds",
+}
+SHOWN = {
+    "days_held": "{:.0f} days",
+    "hold_temp_c": "{:.3g} °C",
+    "rye_fraction": "{:.0%}",
+    "place_temp_c": "{:.3g} °C",
+    "hours_between_feeds": "{:.3g} h",
+}
+TERMS = (
+    (re.compile(r"C\(feed\)\[(?:T\.)?([^\]]+)\]"), r"feed \1"),
+    (re.compile(r"C\((\w+)\)\[(?:T\.)?([^\]]+)\]"), r"\1 \2"),
+    (re.compile(r"np\.log1p\((\w+)\)|np\.log\((\w+)\)"), r"\1\2 (logarithm)"),
+    (re.compile(r"C\((\w+)\)"), r"\1"),
+    (re.compile(r"\bIntercept\b"), "the level"),
+    (re.compile(r"\bfeed \(logarithm\)"), "feed number (logarithm)"),
+    *((re.compile(rf"\b{column}\b"), word) for column, word in COLUMNS.items()),
+)
+
+
+def in_words(text: str) -> str:
+    """Return a sentence or a name of the statistics with words in place of its column names.
+
+    >>> in_words("np.log1p(days_held) says nothing new"), in_words("C(culture)[T.gull]"), in_words("C(feed)[T.2]")
+    ('Days held (logarithm) says nothing new', 'Culture gull', 'Feed 2')
+    """
+    for pattern, word in TERMS:
+        text = pattern.sub(word, text)
+    return text[:1].upper() + text[1:]
+
+
+def in_unit(column: str, value: float) -> str:
+    """Return a value of a column as it is read.
+
+    >>> in_unit("rye_fraction", 0.332), in_unit("days_held", 3.89)
+    ('33 %', '4 days')
+    """
+    return SHOWN[column].format(value).replace("%", " %")
+
+
+def counted(count: int, what: str) -> str:
+    """Return a number of things: 'no jar', '1 jar', '2 jars'."""
+    return f"{count or 'no'} {what}" if count < 2 else f"{count} {what}s"
+
+
+def minus(texts: Iterable[str]) -> list[str]:
+    """Return texts in which a hyphen before a digit is a minus sign.
+
+    >>> minus(["-0.2 (-1 to 0.6)", "log-log"])
+    ['−0.2 (−1 to 0.6)', 'log-log']
+    """
+    return [_HYPHEN.sub("−", text) for text in texts]
+
+
+def listed(words: list[str]) -> str:
+    """Return words with commas and one 'or'.
+
+    >>> listed(["rye"]), listed(["rye", "place", "hours"])
+    ('rye', 'rye, place or hours')
+    """
+    return " or ".join([part for part in (", ".join(words[:-1]), words[-1] if words else "") if part])
