@@ -114,7 +114,7 @@ def _warm_row(plan: PutAway, *, until: float) -> dict[str, object]:
 def _cold_row(plan: PutAway, *, at: float, until: float) -> dict[str, object]:
     """Return the same needs in the cold, with when it is ripe by creep if that comes before the return."""
     low, ripe, high = (at + HOURS_A_DAY * days for days in plan.hold.days_to_ripe_between[YEAST.word, CREEP.word])
-    sour = at + HOURS_A_DAY * plan.hold.days_to_ripe_between[LAB.word, CREEP.word][1]
+    sour = _sour_hours(plan, at=at)
     return _warm_row(plan, until=until) | {
         "feed": COLD,
         "at_hours": at,
@@ -123,8 +123,16 @@ def _cold_row(plan: PutAway, *, at: float, until: float) -> dict[str, object]:
         "ripe_low_hours": low,
         "ripe_high_hours": high,
         "sour_hours": sour if sour <= until else math.inf,
-        "sour_doublings": plan.feed.doublings + plan.hold.culture.lab_ripening_doublings.middle,
+        "sour_doublings": _sour_doublings(plan),
     }
+
+
+def _sour_hours(plan: PutAway, *, at: float) -> float:
+    return at + HOURS_A_DAY * plan.hold.days_to_ripe_between[LAB.word, CREEP.word][1]
+
+
+def _sour_doublings(plan: PutAway) -> float:
+    return plan.feed.doublings + plan.hold.culture.lab_ripening_doublings.middle
 
 
 def _back_row(plan: PutAway, *, at: float, axis: TimeAxis) -> dict[str, object]:
@@ -163,7 +171,7 @@ def _told(plan: PutAway, *, axis: TimeAxis, creep: Array, hours: Array, stop: pd
     back, owed = float(hours[-1]), plan.owed_doublings
     high = _AIR * (plan.feed.doublings + plan.hold.owed_before + plan.hold.culture.ripening_doublings.middle)
     seen = float(np.interp(high, creep, hours)) if creep[-1] > high else back
-    at = chill + 0.8 * (seen - chill)
+    at = chill + 0.5 * (seen - chill)
     standing = stop.loc[(stop["clock"] == _WORDS[YEAST.word]) & (stop["hours"] <= chill + 0.62 * (back - chill))].iloc[
         -1
     ]
@@ -172,9 +180,9 @@ def _told(plan: PutAway, *, axis: TimeAxis, creep: Array, hours: Array, stop: pd
         (standing["hours"], standing["doublings"], STOP.word),
         (_beside_return(axis, back), owed.estimate, f"owes {owed.estimate:.1f}\n({owed.low:.1f} to {owed.high:.1f})"),
     ]
-    sour = _cold_row(plan, at=chill, until=back)
-    if math.isfinite(sour["sour_hours"]):
-        rows.append((sour["sour_hours"], sour["sour_doublings"], f"sour {axis.said(sour['sour_hours'])}"))
+    sour = _sour_hours(plan, at=chill)
+    if sour <= back:
+        rows.append((sour, _sour_doublings(plan), f"sour {axis.said(sour)}"))
     return pd.DataFrame(rows, columns=["hours", "doublings", "label"])
 
 

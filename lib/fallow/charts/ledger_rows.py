@@ -208,10 +208,12 @@ class _Frame:
             if not math.isfinite(feed.ripe_hours):
                 continue
             high = feed.ripe_high_hours if math.isfinite(feed.ripe_high_hours) else feed.until_hours
-            ends = {"low": self.x(feed.ripe_low_hours), "high": self.x(min(high, self.ledger.axis.hours))}
+            folded = self.ledger.axis.folded(feed.ripe_hours)
+            last = feed.until_hours if folded else self.ledger.axis.hours
+            ends = {"low": self.x(feed.ripe_low_hours), "high": self.x(min(high, last))}
             text = ripe_text(self.ledger.axis, ripe=feed.ripe_hours, low=feed.ripe_low_hours, high=feed.ripe_high_hours)
             slot = self.x_px(feed.until_hours) - self.x_px(feed.at_hours)
-            lines = _in_lines(text, min(slot, _DATED_PX) if self.ledger.axis.folded(feed.ripe_hours) else slot)
+            lines = _in_lines(text, min(slot, _DATED_PX) if folded else slot)
             rows.append({"x": self.x(feed.ripe_hours), "y": round(float(needed), 4), **ends, "lines": lines})
         return rows
 

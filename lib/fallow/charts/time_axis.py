@@ -104,14 +104,18 @@ class TimeAxis:
         return self._day(self.start + pd.Timedelta(hours=hours)) if self.folded(hours) else self.clock(hours)
 
     def said_briefly(self, hours: float) -> str:
-        """Return the same, a date in a fold without its weekday: for the ends of an interval.
+        """Return the same, a date without its weekday in a fold and beyond the end: for the ends of an interval.
 
         >>> cold = Fold(from_hours=10, to_hours=490, label="20 days")
         >>> TimeAxis(start=pd.Timestamp("2026-05-16 10:00"), hours=500, folds=(cold,)).said_briefly(100)
         '20 May'
         """
         moment = self.start + pd.Timedelta(hours=hours)
-        return f"{moment.day} {moment:%b}" if self.dated and self.folded(hours) else self.said(hours)
+        return (
+            f"{moment.day} {moment:%b}"
+            if self.dated and (self.folded(hours) or hours > self.hours)
+            else self.said(hours)
+        )
 
     def folded(self, hour: float) -> bool:
         """Tell whether an hour lies in a stretch that is drawn short."""

@@ -1,0 +1,148 @@
+"""Cultures on record, and what a plan takes from one: its pace, its constant, its usual flours, shelves with a log."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from pathlib import Path
+from statistics import NormalDist
+from typing import Any
+
+import pandas as pd
+
+from fallow.maths.defaults import DEFAULTS, Spread
+from fallow.plans.draws import Culture
+from fallow.records.experiment import Experiment
+from fallow.stats.cold import fit_cold
+
+NOBODY = "nobody has measured it yet"
+_USUAL_KINDS = ("baseline", "last")
+_COLD_BELOW_C = 12.0
+_HALF_90 = NormalDist().inv_cdf(0.95)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Known:
+    """What a record says of one culture; ``told`` is where its numbers come from, in a sentence."""
+
+    culture: Culture
+    told: str
+    flours: dict[str, float] = field(default_factory=dict)
+    hydration_fraction: float | None = None
+    shelves_c: dict[str, float] = field(default_factory=dict)
+
+
+DEFAULT = Known(
+    culture=Culture(),
+    told="Nobody has measured this culture, so its numbers are our choice: pace 1 (0.8 to 1.2) and 1.4 doublings (0.8 to 2) "
+    "from grown back to its peak.",
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cultures:
+    """The cultures of a folder of experiments; ``troubles`` says which experiments could not be read, and why."""
+
+    found: dict[str, tuple[Path, str]]
+    troubles: tuple[str, ...]
+
+    @classmethod
+    def of(cls, folder: Path) -> Cultures:
+        """Return every culture of every experiment, each by its name and its experiment's."""
+        found: dict[str, tuple[Path, str]] = {}
+        troubles = []
+        for path in experiments(folder):
+            try:
+                names = [str(name) for name in Experiment.open(path).cultures["culture"]]
+            except ValueError as error:
+                troubles.append(f"{path.name} was left out: {error}")
+            else:
+                found |= {f"{name} ({path.name})": (path, name) for name in names}
+        return cls(found=found, troubles=tuple(troubles))
+
+    @property
+    def options(self) -> list[str]:
+        """What can be chosen: first a culture that nobody has measured."""
+        return [NOBODY, *self.found]
+
+    def known(self, choice: str) -> Known:
+        """Return what is known of a choice; the record is read and fitted only now."""
+        if choice not in self.found:
+            return DEFAULT
+        path, name = self.found[choice]
+        return _known(Experiment.open(path), name)
+
+
+def experiments(folder: Path) -> list[Path]:
+    """Return the experiment folders in a folder, in order."""
+    return sorted(found.parent for found in folder.glob("*/datapackage.json"))
+
+
+def _known(experiment: Experiment, name: str) -> Known:
+    fit = fit_cold(experiment, limit_doublings=experiment.rule.owed_at_most_doublings)
+    fitted = fit.cultures.set_index("culture")
+    feeds = 0 if name not in fitted.index else int(fitted["baseline_feeds"][name])
+    typed = experiment.cultures.set_index("culture").loc[name]
+    if feeds and not fitted["only_differences"][name]:
+        row, told = fitted.loc[name], f"{name}: pace and ripening constant from its {feeds} feeds in form"
+        pace, ripening = _spread(row, "pace", "pace"), _spread(row, "ripening_doublings", "ripening")
+    else:
+        told = (
+            f"{name} has {feeds} feeds in form on record, too few to tell its pace; what is not typed in is our choice"
+        )
+        pace, ripening = _spread(typed, "pace", "pace"), _spread(typed, "ripening_doublings", "ripening_doublings")
+    invented = " (invented data)" if experiment.invented else ""
+    culture = Culture(
+        pace=pace or DEFAULTS.pace,
+        ripening_doublings=ripening or DEFAULTS.ripening_doublings,
+        rise_ratio=_rise(fitted, name),
+    )
+    return Known(
+        culture=culture,
+        told=f"{told}, {experiment.title}{invented}: pace {culture.pace.middle:.2f}, "
+        f"{culture.ripening_doublings.middle:.1f} doublings from grown back to its peak.",
+        flours=_usual_flours(experiment, name),
+        hydration_fraction=None if pd.isna(typed["hydration_fraction"]) else float(typed["hydration_fraction"]),
+        shelves_c=_shelves(experiment),
+    )
+
+
+def _spread(row: Any, middle: str, ends: str) -> Spread | None:
+    """Return a number with its standard deviation from its 90 % interval; None where the record has no number."""
+    low, high = row[f"{ends}_low"], row[f"{ends}_high"]
+    if pd.isna(row[middle]):
+        return None
+    usual = DEFAULTS.pace.sd if middle == "pace" else DEFAULTS.ripening_doublings.sd
+    sd = usual if pd.isna(low) or pd.isna(high) else (float(high) - float(low)) / (2 * _HALF_90)
+    return Spread(middle=float(row[middle]), sd=sd, source="the culture's own record")
+
+
+def _rise(fitted: pd.DataFrame, name: str) -> float:
+    rise = float(fitted["rise_fraction"][name]) if name in fitted.index else math.nan
+    return Culture().rise_ratio if math.isnan(rise) else 1.0 + rise
+
+
+def _usual_flours(experiment: Experiment, name: str) -> dict[str, float]:
+    """Return the flours of the culture's last feed in form, or of its last feed at all; empty when none has grams."""
+    jars = experiment.jars
+    feeds = experiment.feeds[experiment.feeds["jar"].isin(jars.loc[jars["culture"] == name, "jar"])]
+    feeds = feeds[feeds["flour_g"] > 0].sort_values("at")
+    usual = feeds[feeds["kind"].isin(_USUAL_KINDS)]
+    if not len(feeds):
+        return {}
+    row = (usual if len(usual) else feeds).iloc[-1]
+    table = experiment.flours
+    mine = table[(table["jar"] == row["jar"]) & (table["feed"] == row["feed"])]
+    return {
+        str(name): float(grams) / float(mine["grams"].sum())
+        for name, grams in mine.groupby("flour")["grams"].sum().items()
+    }
+
+
+def _shelves(experiment: Experiment) -> dict[str, float]:
+    """Return the mean of every logged place that is cold."""
+    logged = experiment.temperatures.groupby("place")["temp_c"].agg(["mean", "size"])
+    cold = logged[logged["mean"] < _COLD_BELOW_C]
+    return {
+        f"{place}, mean of {int(row['size'])} readings": round(float(row["mean"]), 1) for place, row in cold.iterrows()
+    }

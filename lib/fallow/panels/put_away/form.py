@@ -1,0 +1,145 @@
+"""The page's questions: seven in sight, the rest under more, and those that fill in others."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import datetime, timedelta
+from typing import Any
+
+import pandas as pd
+
+from fallow.panels.controls.choice import Choice
+from fallow.panels.controls.field import NumberField, TextField
+from fallow.panels.controls.flours import FlourField, WakingField
+from fallow.panels.controls.moment import MomentField
+from fallow.panels.controls.slide import Slide
+from fallow.panels.controls.zone import ZoneField
+from fallow.panels.put_away.asked import Asked
+from fallow.panels.put_away.cultures import DEFAULT, Cultures
+
+# Start values: means of 200 home refrigerators (top, bottom, door; a published survey); the bottom stands for the middle.
+SHELVES_C = {"top shelf": 1.9, "middle shelf": 3.3, "door": 5.2}
+MEASURED = "as set by hand"
+SCALES_G = {"1 g": 1.0, "0.1 g": 0.1, "2 g": 2.0, "5 g": 5.0}
+_AWAY_DAYS = 22
+
+
+class Form:
+    """The controls; ``asked`` reads them, ``changed`` is called whenever one of them moves."""
+
+    def __init__(self, *, cultures: Cultures, now: Callable[[], datetime], changed: Callable[[], None]) -> None:
+        self.cultures, self.now, self._changed = cultures, now, changed
+        self.known, self.shelves_c, self.filling = DEFAULT, dict(SHELVES_C), False
+        self.zone = ZoneField(label="Time zone of your kitchen")
+        self._make_seven()
+        self._make_more()
+        self.culture.observe(self._take_culture, "value")
+        self.shelf.observe(self._take_shelf, "value")
+        self.shelf_c.observe(self._leave_shelf, "value")
+        self.zone.observe(self._take_zone, "value")
+        for control in [*self.seven, *self.more]:
+            control.observe(self._moved, "text" if control is self.jar else "value")
+
+    def _make_seven(self) -> None:
+        back = (self.now() + timedelta(days=_AWAY_DAYS)).date()
+        self.leave = self._moment("You leave", "tomorrow 18:00")
+        self.back = self._moment("You are back", f"{back.day} {back:%b} {back.year} 18:00")
+        self.culture = Choice(label="Culture", options=self.cultures.options)
+        self.kitchen = Slide(label="Kitchen", unit="°C", low=14, high=32, step=0.5, value=22)
+        self.shelf = Choice(label="Where it will stand", options=[*SHELVES_C, MEASURED], value="middle shelf")
+        self.shelf_c = Slide(label="Temperature there", unit="°C", low=-1, high=12, step=0.1, value=3.3)
+        self.flour = Slide(label="New flour in the last feed", unit="g", low=20, high=300, step=10, value=100)
+        self.seven = [self.leave, self.back, self.kitchen, self.culture, self.shelf, self.shelf_c, self.flour]
+
+    def _make_more(self) -> None:
+        self.night = NumberField(label="Kitchen at night", unit="°C, empty: as by day", low=0, high=35)
+        self.awake = WakingField(label="You are awake", text="07:00 to 22:30")
+        self.earliest = self._moment("Earliest you can feed, empty: a day before", "")
+        self.flours = FlourField(label="Flours at hand, in parts", text="bread 80, rye 20")
+        self.hydration = NumberField(label="Water", unit="% of the flour", low=40, high=200, text="100")
+        self.scale = Choice(label="Scale reads to", options=list(SCALES_G))
+        self.jar_ml = NumberField(label="Jar", unit="ml to the brim, empty: not said", low=50, high=10000)
+        self.jar = TextField(label="Name of the jar, if there are several")
+        self.part = NumberField(label="Growth done at chilling", unit="% of its doublings", low=5, high=100, text="40")
+        self.owed = NumberField(label="Owed already", unit="doublings; 0: in form", low=0, high=20, text="0")
+        self.more = [
+            self.night, self.awake, self.earliest, self.flours, self.hydration, self.scale, self.jar_ml, self.jar,
+            self.part, self.owed, self.zone,
+        ]  # fmt: skip
+
+    def _moment(self, label: str, text: str) -> MomentField:
+        return MomentField(label=label, time_zone=self.zone.value, now=self.now, text=text)
+
+    def asked(self) -> Asked:
+        """Return what the controls ask, or refuse with the first that is empty or cannot be read."""
+        zone = self.zone.value
+        return Asked(
+            now=pd.Timestamp(self.now()).tz_convert(zone),
+            leave=pd.Timestamp(_needed(self.leave)).tz_convert(zone),
+            back=pd.Timestamp(_needed(self.back)).tz_convert(zone),
+            earliest=pd.Timestamp(_needed(self.earliest)).tz_convert(zone) if self.earliest.text.strip() else None,
+            kitchen_c=self.kitchen.value,
+            kitchen_night_c=_needed(self.night) if self.night.text.strip() else None,
+            shelf_c=self.shelf_c.value,
+            known=self.known,
+            culture=self.culture.value,
+            flours=_needed(self.flours),
+            flour_g=self.flour.value,
+            hydration_fraction=_needed(self.hydration) / 100,
+            scale_g=SCALES_G[self.scale.value],
+            awake=_needed(self.awake),
+            ripe_part=_needed(self.part) / 100,
+            owed=_needed(self.owed),
+            jar=self.jar.text.strip(),
+            jar_ml=_needed(self.jar_ml) if self.jar_ml.text.strip() else None,
+        )
+
+    @contextmanager
+    def _filling(self) -> Iterator[None]:
+        """Let one control fill in others without an answer for each of them."""
+        before, self.filling = self.filling, True
+        try:
+            yield
+        finally:
+            self.filling = before
+
+    def _moved(self, _change: Any) -> None:
+        if not self.filling:
+            self._changed()
+
+    def _take_culture(self, _change: Any) -> None:
+        """Fill in what the record knows of the culture: flours, hydration, shelves with a log."""
+        self.known = self.cultures.known(self.culture.value)
+        with self._filling():
+            if self.known.flours:
+                self.flours.text = ", ".join(f"{name} {100 * part:.3g}" for name, part in self.known.flours.items())
+            if self.known.hydration_fraction is not None:
+                self.hydration.text = f"{100 * self.known.hydration_fraction:g}"
+            self.shelves_c = SHELVES_C | self.known.shelves_c
+            stands = self.shelf.value if self.shelf.value in self.shelves_c else MEASURED
+            self.shelf.options = [*self.shelves_c, MEASURED]
+            self.shelf.value = stands
+
+    def _take_shelf(self, _change: Any) -> None:
+        if self.shelf.value in self.shelves_c:
+            with self._filling():
+                self.shelf_c.value = self.shelves_c[self.shelf.value]
+
+    def _leave_shelf(self, _change: Any) -> None:
+        if self.shelves_c.get(self.shelf.value) != self.shelf_c.value:
+            with self._filling():
+                self.shelf.value = MEASURED
+
+    def _take_zone(self, _change: Any) -> None:
+        with self._filling():
+            for moment in (self.leave, self.back, self.earliest):
+                moment.in_zone(self.zone.value)
+
+
+def _needed(control: Any) -> Any:
+    """Return what was typed, or refuse what is empty or cannot be read, by the name of its box."""
+    if control.value is not None:
+        return control.value
+    message = control.message or f"{control.label} is empty; a plan needs it. Type it in."
+    raise ValueError(message)
