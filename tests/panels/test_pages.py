@@ -5,12 +5,13 @@ from __future__ import annotations
 import ipywidgets
 import pytest
 
+from fallow.panels.bring_back.page import BringBackPage
 from fallow.panels.controls.page import More
 from fallow.panels.feed_bench.page import FeedBench
 from fallow.panels.feeds_to_recovery.page import FeedsToRecovery
 
 
-@pytest.mark.parametrize("page", [FeedBench, FeedsToRecovery, More])
+@pytest.mark.parametrize("page", [BringBackPage, FeedBench, FeedsToRecovery, More])
 def test_no_page_hides_a_name_of_its_base(page):
     # A method called open once hid Widget.open, and the page never reached the browser.
     own = {name for name in vars(page) if not name.startswith("__")}

@@ -1,0 +1,128 @@
+"""The page's questions: seven in sight, the rest under more."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from typing import Any
+
+import pandas as pd
+
+from fallow.panels.bring_back.asked import Asked
+from fallow.panels.controls.choice import Choice
+from fallow.panels.controls.field import NumberField, TextField
+from fallow.panels.controls.flours import FlourField, WakingField
+from fallow.panels.controls.moment import MomentField
+from fallow.panels.controls.slide import Slide
+from fallow.panels.controls.zone import ZoneField
+from fallow.plans.plan import BringBack
+
+SCALES_G = {"1 g": 1.0, "0.1 g": 0.1, "2 g": 2.0, "5 g": 5.0}
+_DAYS_TO_DOUGH = 2
+
+
+class Form:
+    """The controls; ``asked`` reads them, ``changed`` is called whenever one of them moves."""
+
+    def __init__(self, *, now: Callable[[], datetime], changed: Callable[[], None], time_zone: str = "") -> None:
+        self.now, self._changed, self.quiet = now, changed, False
+        self.zone = ZoneField(label="Time zone of your kitchen", text=time_zone)
+        self._make_seven()
+        self._make_more()
+        self.zone.observe(self._take_zone, "value")
+        for control in [*self.seven, *self.more]:
+            # A box's text, not its value: what cannot be read must be told even where the value stays None.
+            control.observe(self._moved, "text" if isinstance(control, TextField) else "value")
+
+    def _make_seven(self) -> None:
+        day = (self.now() + timedelta(days=_DAYS_TO_DOUGH)).date()
+        self.home = self.moment("You can feed from", "now")
+        self.mix = self.moment("You mix dough at", f"{day.day} {day:%b} {day.year} 09:00")
+        self.days = Slide(label="Days in the cold", unit="days", low=1, high=120, step=1, value=21)
+        self.ripe = NumberField(label="Ripe starter for the dough", unit="g", low=5, high=20_000, text="150")
+        self.kitchen = Slide(label="Kitchen by day", unit="°C", low=12, high=32, step=0.5, value=22)
+        self.night = Slide(label="Kitchen at night", unit="°C", low=10, high=32, step=0.5, value=19)
+        self.warm = NumberField(label="Warm box", unit="°C, empty: none", low=0, high=45, text="27")
+        self.seven = [self.home, self.mix, self.days, self.ripe, self.kitchen, self.night, self.warm]
+
+    def _make_more(self) -> None:
+        self.shelf = NumberField(label="Fridge shelf", unit="°C", low=-5, high=45, text="4")
+        self.keep = NumberField(label="Starter to keep", unit="g", low=0, high=5000, text="20")
+        self.awake = WakingField(label="You are awake", text="07:00 to 22:30")
+        self.flours = FlourField(label="Flours, in parts", text="bread 80, rye 20")
+        self.hydration = NumberField(label="Water", unit="% of the flour", low=40, high=200, text="100")
+        self.flour = NumberField(label="Flour in the house", unit="g, empty: enough", low=0, high=100_000)
+        self.old_jar = NumberField(label="Starter in the old jar", unit="g", low=1, high=20_000, text="100")
+        self.scale = Choice(label="Scale reads to", options=list(SCALES_G))
+        self.chance = NumberField(label="Chance wanted", unit="of 100", low=50, high=99, text="90")
+        self.jar = TextField(label="Name of the jar, if there are several")
+        self.more = [
+            self.shelf, self.keep, self.awake, self.flours, self.hydration, self.flour, self.old_jar, self.scale,
+            self.chance, self.jar, self.zone,
+        ]  # fmt: skip
+
+    def moment(self, label: str, text: str) -> MomentField:
+        """Return a box for a time on the kitchen's clock."""
+        return MomentField(label=label, time_zone=self.zone.value, now=self.now, text=text)
+
+    def asked(self) -> Asked:
+        """Return what the controls ask, or refuse with the first that is empty or cannot be read."""
+        return Asked(
+            home=needed(self.home),
+            mix=needed(self.mix),
+            time_zone=self.zone.value,
+            days_held=self.days.value,
+            ripe_g=needed(self.ripe),
+            kitchen_day_c=self.kitchen.value,
+            kitchen_night_c=self.night.value,
+            warm_c=needed(self.warm) if self.warm.text.strip() else None,
+            hold_temp_c=needed(self.shelf),
+            keep_g=needed(self.keep),
+            awake=needed(self.awake),
+            flours=needed(self.flours) if self.flours.text.strip() else {},
+            hydration_fraction=needed(self.hydration) / 100,
+            jar_g=needed(self.old_jar),
+            scale_g=SCALES_G[self.scale.value],
+            chance=needed(self.chance) / 100,
+            flour_on_hand_g=needed(self.flour) if self.flour.text.strip() else float("inf"),
+            jar=self.jar.text.strip(),
+        )
+
+    def follow(self, plan: BringBack) -> None:
+        """Move the controls to where a plan has them, without asking anew."""
+        setting = plan.setting
+        self.quiet = True
+        try:
+            self.mix.text = f"{setting.mix:%Y-%m-%d %H:%M}"
+            self.ripe.text = f"{setting.wish.ripe_g:g}"
+            self.keep.text = f"{setting.wish.keep_g:g}"
+            self.awake.text = f"{_clock(setting.awake.start)} to {_clock(setting.awake.end)}"
+            self.flours.text = ", ".join(f"{name} {100 * share:.3g}" for name, share in setting.flours.items())
+            if len(setting.places) > 1:
+                self.warm.text = f"{setting.places[-1].day_c:g}"
+        finally:
+            self.quiet = False
+
+    def _moved(self, _change: Any) -> None:
+        if not self.quiet:
+            self._changed()
+
+    def _take_zone(self, _change: Any) -> None:
+        self.quiet = True
+        try:
+            for control in (self.home, self.mix):
+                control.in_zone(self.zone.value)
+        finally:
+            self.quiet = False
+
+
+def needed(control: Any) -> Any:
+    """Return what was typed, or refuse what is empty or cannot be read, by the name of its box."""
+    if control.value is not None:
+        return control.value
+    message = control.message or f"{control.label} is empty; a plan needs it. Type it in."
+    raise ValueError(message)
+
+
+def _clock(hours: float) -> str:
+    return f"{pd.Timedelta(hours=hours).components.hours + 24 * (hours >= 24):02d}:{round(hours * 60) % 60:02d}"

@@ -1,0 +1,106 @@
+"""A plan with the looks that moved it: which feed a look is at, and what is still to be done."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+import pandas as pd
+
+from fallow.plans.acts import Act
+from fallow.plans.clock import after
+from fallow.plans.plan import BringBack
+from fallow.plans.replan import replan
+
+
+@dataclass(frozen=True, kw_only=True)
+class Look:
+    """One look at the jar; heights in any one unit, ``peak`` None where it is not known."""
+
+    at: datetime
+    height: float
+    start: float
+    peak: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Followed:
+    """The plans one after the other: the first from the cold jar, each further one from the look before it."""
+
+    plans: tuple[BringBack, ...]
+    looks: tuple[Look, ...] = ()
+
+    @property
+    def plan(self) -> BringBack:
+        """The plan that holds now."""
+        return self.plans[-1]
+
+    def looked(self, look: Look) -> Followed:
+        """Return the plan made again from a look.
+
+        A look at a feed that was looked at before takes that look's place: the newer one tells more.
+
+        Raises
+        ------
+        ValueError
+            When the look comes before the first feed or after the dough.
+        """
+        at = pd.Timestamp(look.at)
+        fed = [number for number, plan in enumerate(self.plans) if plan.steps and first_feed(plan) <= at]
+        base = fed[-1] if fed else len(self.plans) - 1
+        made = replan(self.plans[base], look_at=at, height=look.height, start_height=look.start, peak_height=look.peak)
+        newer = replace(made, setting=replace(made.setting, revision=self.plan.revision + 1))
+        return Followed(plans=(*self.plans[: base + 1], newer), looks=(*self.looks[:base], look))
+
+    def instead(self, plan: BringBack) -> Followed:
+        """Return the same looks with another plan from the last of them on."""
+        newer = replace(plan, setting=replace(plan.setting, revision=self.plan.revision + 1))
+        return replace(self, plans=(*self.plans[:-1], newer))
+
+    @property
+    def acts(self) -> tuple[Act, ...]:
+        """Every act from the cold jar to the dough: those done before each look, then those of the plan that holds."""
+        acts: dict[str, Act] = {}
+        for plan, look in zip(self.plans, (*self.looks, None), strict=True):
+            until = None if look is None else pd.Timestamp(look.at)
+            acts |= {act.key: act for act in plan.acts if until is None or act.at <= until or act.key == "dough"}
+        moved = {"dough": replace(acts["dough"], at=self.plan.setting.mix)} if "dough" in acts else {}
+        return tuple(sorted((acts | moved).values(), key=lambda act: act.at.tz_convert("UTC")))
+
+    @property
+    def acts_ahead(self) -> tuple[Act, ...]:
+        """The acts that are still to be done."""
+        return tuple(act for act in self.acts if not self.looks or act.at > pd.Timestamp(self.looks[-1].at))
+
+
+@dataclass(frozen=True, kw_only=True)
+class OnPaper:
+    """What the calendar and the kitchen sheet hold of a plan."""
+
+    acts: tuple[Act, ...]
+    identity: str
+    revision: int
+    cautions: tuple[str, ...]
+    sentence: str
+    reason: str
+
+
+def on_paper(followed: Followed, *, acts: tuple[Act, ...], sentence: str, revision: int = 0) -> OnPaper:
+    """Return the plan that holds with these acts; refuse a plan in which there is nothing to do."""
+    plan = followed.plan
+    if not acts:
+        message = f"{plan.reason} There is nothing to take along. Change the plan first."
+        raise ValueError(message)
+    return OnPaper(
+        acts=acts,
+        identity=plan.identity,
+        revision=revision,
+        cautions=plan.cautions,
+        sentence=sentence,
+        reason=plan.reason,
+    )
+
+
+def first_feed(plan: BringBack) -> pd.Timestamp:
+    """Return when the first feed of a plan is made."""
+    return after(plan.setting.start, plan.steps[0].at)

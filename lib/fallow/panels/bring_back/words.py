@@ -1,0 +1,141 @@
+"""What the page says: one answer, the feeds as a table, and what a baker should know of them."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from fallow.maths.defaults import DEFAULTS
+from fallow.panels.bring_back.looks import Followed
+from fallow.plans.plan import BringBack
+from fallow.plans.sentences import clock
+
+_NUMBERS = ("No feed", "One feed", "Two feeds", "Three feeds", "Four feeds")
+_PLACES_FOR = 2
+NOT_MEASURED = (
+    "Numbers of a culture nobody has measured (our choice): pace 1, 1.4 doublings from grown back to visibly ripe, places "
+    "within 1 °C; what the cold took is borrowed from brewing yeast. Every interval holds 90 % of what that allows."
+)
+MEASURED = (
+    "Pace and ripening are this culture's own, from its baseline feeds. Every interval holds 90 % of what that allows."
+)
+READY = "Ready for dough: from half a doubling before its peak to two doublings after it, from seed that owed next to nothing."
+MOVES_NO_CLOCK = "Flour and hydration change the grams, not the hours: no published number moves the clock by them."
+
+
+def sentence(followed: Followed) -> str:
+    """Return the answer in at most thirty words: feeds, when the last is ripe with its interval, the chance."""
+    plan = followed.plan
+    if plan.reason:
+        return plan.reason
+    if not len(plan.feeds):
+        return f"No more feeds: leave the jar where it stands; at {clock(plan.setting.mix)} it is ready in {of(plan.ready_chance)}."
+    last = plan.feeds.iloc[-1]
+    return (
+        f"{_NUMBERS[len(plan.feeds)]}: {_feeds(plan)}. Ripe {between(last, brief=True)}; "
+        f"ready at {plan.setting.mix:%H:%M} in {of(plan.ready_chance)}."
+    )
+
+
+def of(chance: float) -> str:
+    """Return a chance as jars out of ten, or out of a hundred where ten is too coarse.
+
+    >>> of(0.7), of(0.954)
+    ('7 of 10 such jars', '95 of 100 such jars')
+    """
+    tens = 0.1 <= chance <= 0.9
+    return f"{round(chance * 10)} of 10 such jars" if tens else f"{round(chance * 100)} of 100 such jars"
+
+
+def between(row: pd.Series, *, brief: bool = False) -> str:
+    """Return when a feed is ripe, with both ends: 'about Sun 07:30 (04:50 to 10:20)', days where they change."""
+    middle, low, high = (row[name] for name in ("ripe_at", "ripe_low", "ripe_high"))
+    if pd.isna(middle):
+        return "later than this plan looks"
+    middle, low = middle.round("10min"), low.round("10min")
+    first = f"{low:%H:%M}" if low.date() == middle.date() else clock(low)
+    if pd.isna(high):
+        return f"about {clock(middle)} ({first} to later)"
+    high = high.round("10min")
+    last = f"{high:%H:%M}" if high.date() == middle.date() or brief else clock(high)
+    return f"about {clock(middle)} ({first} to {last})"
+
+
+def table(plan: BringBack) -> pd.DataFrame:
+    """Return the feeds as columns: when, what is weighed, where it stands, when to look, when ripe, how late it may be."""
+    columns = {}
+    for (_, row), feed in zip(plan.feeds.iterrows(), plan.weighed, strict=True):
+        lines = {
+            "feed at": day(row["at"]),
+            "seed": f"{feed.seed_g:g} g",
+            "water": f"{feed.water_g:g} g at {row['water_temp_c']:.0f} °C",
+            **{f"{name} flour": f"{grams:g} g" for name, grams in feed.flours_g.items()},
+            "stands in": f"{row['place']}, {row['place_temp_c']:g} °C",
+            "look at": day(row["look_at"]),
+            "ripe": between(row),
+            "to the cold at": "" if pd.isna(row["cold_at"]) else day(row["cold_at"]),
+            "not later than": "no room" if pd.isna(row["latest"]) else day(row["latest"]),
+        }
+        columns[f"feed {row['feed']}"] = lines
+    shown = pd.DataFrame(columns).fillna("")
+    shown = shown[(shown != "").any(axis=1)]
+    return shown.rename_axis("").reset_index()
+
+
+def remarks(plan: BringBack) -> list[str]:
+    """Return what the table does not hold: flour, discard, rounding, how late a feed may be, advice on the water."""
+    if not len(plan.feeds):
+        return []
+    setting = plan.setting
+    advice = [
+        f"Feed {row['feed']}: {row['advice']}" for _, row in plan.feeds.iterrows() if str(row.get("advice", "") or "")
+    ]
+    return [
+        f"Flour {plan.flour_g:g} g in all; {plan.discard_g:g} g is left over from feeds and discarded. The last feed leaves "
+        f"{setting.wish.ripe_g:g} g for the dough and {setting.wish.keep_g:g} g to keep.",
+        "Not later than: the hour until which that feed, the others unchanged, still leaves 8 chances of 10.",
+        rounding(plan),
+        *advice,
+    ]
+
+
+def rounding(plan: BringBack) -> str:
+    """Return what weighing in whole divisions of the scale does to the plan."""
+    moved = plan.rounding["doublings_moved"].abs().max()
+    before, now = (round(100 * chance) for chance in (plan.chance_before_rounding, plan.ready_chance))
+    kept = f"leaves the chance at {now} of 100" if before == now else f"takes the chance from {before} to {now} of 100"
+    return f"Rounding to {plan.setting.scale_g:g} g moves a feed by at most {moved:.2f} doublings and {kept}."
+
+
+def offer(plan: BringBack) -> str:
+    """Return what a button says that takes this plan instead.
+
+    The change it asks for, and the chance that comes with it.
+    """
+    return f"{plan.change} {of(plan.ready_chance)} are ready."
+
+
+def warnings(plan: BringBack) -> list[str]:
+    """Return what must be read before the picture: a place that is too warm."""
+    hottest = max(plan.setting.places, key=lambda place: place.hottest_c)
+    if hottest.hottest_c <= DEFAULTS.warn_above_c:
+        return []
+    return [
+        f"{hottest.name} is {hottest.hottest_c:g} °C. Above {DEFAULTS.warn_above_c:g} °C the yeast slows while the acid goes "
+        f"on; put a thermometer beside the jar. Nothing is planned above {DEFAULTS.refuse_above_c:g} °C."
+    ]
+
+
+def _feeds(plan: BringBack) -> str:
+    rows = list(zip(plan.feeds["at"], plan.feeds["place"], strict=True))
+    if len(rows) > _PLACES_FOR:
+        return ", ".join(clock(at) for at, _ in rows)
+    return ", ".join(f"{clock(at)} in the {place}" for at, place in rows)
+
+
+def day(moment: pd.Timestamp) -> str:
+    """Return weekday, date and hour.
+
+    >>> day(pd.Timestamp("2026-05-16T07:40+02:00"))
+    'Sat 16 May 07:40'
+    """
+    return f"{moment:%a} {moment.day} {moment:%b} {moment:%H:%M}"

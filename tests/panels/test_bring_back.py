@@ -1,0 +1,291 @@
+"""The page of the way back without a browser: what it answers, refuses, hands over and plans again."""
+
+from __future__ import annotations
+
+import copy
+import json
+import re
+import shutil
+from datetime import UTC, datetime
+from pathlib import Path
+from types import SimpleNamespace
+
+import icalendar
+import numpy as np
+import pandas as pd
+import pytest
+from tests.charts.invented import two_feeds
+
+from fallow.charts.ledger import dressed_with
+from fallow.charts.ledger_rows import ledger_rows
+from fallow.panels.bring_back import words
+from fallow.panels.bring_back.page import BringBackPage
+from fallow.panels.bring_back.picture import ledger_of
+from fallow.plans.bring_back import bring_back
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+NOW = datetime(2026, 5, 15, 17, 0, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def drawn_once():
+    """The picture's dress: it is the same for every page, and takes most of a page's second."""
+    return dressed_with(ledger_rows(two_feeds())).to_dict()
+
+
+@pytest.fixture(autouse=True)
+def quick(drawn_once, monkeypatch):
+    """Dress the picture once for all pages; what it is fed with is each page's own."""
+    dress = SimpleNamespace(to_dict=lambda: copy.deepcopy(drawn_once))
+    monkeypatch.setattr("fallow.panels.bring_back.page.dressed_with", lambda _rows: dress)
+
+
+@pytest.fixture
+def page(tmp_path):
+    """A page on a Friday evening in Berlin, over a copy of the invented trial."""
+    shutil.copytree(ROOT / "experiments" / "harbour-rota", tmp_path / "harbour-rota")
+    return BringBackPage(tmp_path, now=lambda: NOW, time_zone="Europe/Berlin")
+
+
+def looked(page, *, at="2026-05-16 15:00", start="50", height="60"):
+    box = page.look_box
+    box.at.text, box.start.text, box.height.text = at, start, height
+    box.take.presses += 1
+
+
+def events(page):
+    read = icalendar.Calendar.from_ical(page.calendar_text())
+    return {str(event["uid"]): event for event in read.walk("VEVENT")}
+
+
+def test_the_page_shows_the_plan_of_the_library(page):
+    plan = bring_back(
+        home_at=NOW,
+        mix_at="2026-05-17T09:00",
+        time_zone="Europe/Berlin",
+        places={"kitchen": (22, 19), "warm box": 27},
+    )
+    pd.testing.assert_frame_equal(page.held().feeds, plan.feeds)
+    assert page.held().ready_chance == plan.ready_chance
+
+
+def test_the_answer_has_hours_with_both_ends_a_chance_and_at_most_thirty_words(page):
+    answered = 0
+    for mix in ("2026-05-16 21:00", "2026-05-17 09:00", "2026-05-18 18:00"):
+        page.form.mix.text = mix
+        for days in (1, 21, 60, 120):
+            page.form.days.value = days
+            said = page.answer.text
+            assert len(said.split()) <= 30, said
+            if not page.held().reason:
+                answered += 1
+                assert re.search(r"Ripe about .+ \(.+ to .+\); ready at \d\d:\d\d in \d+ of 10+ such jars\.", said)
+    assert answered >= 8
+
+
+def test_the_table_holds_every_gram_hour_and_temperature_of_the_plan(page):
+    shown = words.table(page.held()).set_index("")
+    for (_, row), feed in zip(page.held().feeds.iterrows(), page.held().weighed, strict=True):
+        column = shown[f"feed {row['feed']}"]
+        assert column["seed"] == f"{feed.seed_g:g} g"
+        assert column["water"] == f"{feed.water_g:g} g at {row['water_temp_c']:.0f} °C"
+        assert column["bread flour"] == f"{feed.flours_g['bread']:g} g"
+        assert column["feed at"] == f"{row['at']:%a %-d %b %H:%M}"
+        assert column["not later than"].endswith(f"{row['latest']:%H:%M}")
+    assert f"Flour {page.held().flour_g:g} g in all; {page.held().discard_g:g} g" in page.note.markup
+    assert "Rounding to 1 g moves a feed by at most" in page.note.markup
+
+
+def test_the_picture_s_diamonds_are_the_plan_s_ripe_hours_and_its_layers_the_law_s(page):
+    ledger, plan = ledger_of(page.followed), page.held()
+    for (_, row), drawn, feed in zip(plan.feeds.iterrows(), ledger.feeds.itertuples(), plan.weighed, strict=True):
+        at = ledger.axis.start + pd.Timedelta(hours=drawn.at_hours)
+        ripe = ledger.axis.start + pd.Timedelta(hours=drawn.ripe_hours)
+        assert at == row["at"]
+        # The picture looks at a quarter of the plan's draws.
+        assert abs(ripe - row["ripe_at"]) < pd.Timedelta(minutes=15)
+        assert drawn.dilution_doublings == pytest.approx(feed.doublings)
+        line = ledger.earned[ledger.earned["feed"] == drawn.feed]
+        needed = drawn.dilution_doublings + drawn.owed_doublings + drawn.ripening_doublings
+        assert np.interp(drawn.ripe_hours, line["hours"], line["yeast"]) == pytest.approx(needed, abs=0.25)
+    assert ledger.moments["label"].tolist() == ["dough 09:00"]
+    rows = ledger_rows(ledger)
+    assert {row["what"] for row in rows.data["needs"]} == {"dilution", "owed from the cold", "to visibly ripe"}
+    assert len(rows.data["asleep"]) == 1
+
+
+def test_a_wish_that_cannot_be_met_says_why_and_a_button_takes_the_nearest_plan(page):
+    page.form.mix.text, page.form.days.value = "21:00", 56
+    assert page.answer.trouble
+    assert "the last feed is not ripe yet" in page.answer.text
+    wanted = page.held().nearest
+    assert page.near[0].layout.display is None
+    assert page.near[0].label.startswith("Dough at Sat ")
+    page.near[0].presses += 1
+    assert not page.answer.trouble
+    assert page.held().sentence == wanted.sentence
+    assert page.form.mix.text == f"{wanted.setting.mix:%Y-%m-%d %H:%M}"
+    assert all(button.layout.display == "none" for button in page.near)
+    before = page.answer.text
+    page.refresh()
+    assert page.answer.text == before, "the controls must ask for the very plan that was chosen"
+
+
+@pytest.mark.parametrize(
+    ("control", "text", "reason"),
+    [
+        ("flours", "", "There is no flour"),
+        ("awake", "07:00 to 07:00", "No waking hour is given"),
+        ("flour", "30", "flour"),
+    ],
+)
+def test_nothing_to_feed_with_or_nobody_awake_is_a_reason_and_has_a_way_out(page, control, text, reason):
+    getattr(page.form, control).text = text
+    assert page.answer.trouble
+    assert reason in page.answer.text
+    page.near[0].presses += 1
+    assert not page.answer.trouble
+
+
+def test_above_28_it_warns_and_above_30_it_refuses(page):
+    assert page.warned.markup == ""
+    page.form.warm.text = "29"
+    assert "Above 28 °C the yeast slows" in page.warned.markup
+    assert not page.answer.trouble
+    page.form.warm.text = "31"
+    assert page.answer.trouble
+    assert "at most 30 °C" in page.answer.text
+    assert page.chart.update["data"]["needs"] == []
+    page.form.warm.text = ""
+    assert not page.answer.trouble
+    assert [place.name for place in page.held().setting.places] == ["kitchen"]
+
+
+def test_a_box_that_cannot_be_read_is_named_and_stays(page):
+    page.form.ripe.text = "a lot"
+    assert page.answer.trouble
+    assert page.answer.text == page.form.ripe.message
+    page.form.ripe.text = ""
+    assert page.answer.text == "Ripe starter for the dough is empty; a plan needs it. Type it in."
+    page.form.ripe.text = "200"
+    assert not page.answer.trouble
+
+
+def test_cautions_stand_on_the_page(page):
+    for said in (
+        "Raw flour",
+        "Never screw or clamp the lid",
+        "Mould, pink, orange",
+        "improvised warm place",
+        "food-safety",
+    ):
+        assert said in page.note.markup
+
+
+def test_a_look_below_the_forecast_makes_the_feed_later_and_stands_in_the_picture(page):
+    first = ledger_of(page.followed).feeds.iloc[0]
+    first_ripe = ledger_of(page.followed).axis.start + pd.Timedelta(hours=first["ripe_hours"])
+    looked(page, height="55")
+    assert page.look_box.said.text == ""
+    ledger = ledger_of(page.followed)
+    ripe = ledger.axis.start + pd.Timedelta(hours=ledger.feeds.iloc[0]["ripe_hours"])
+    assert ripe > first_ripe
+    assert ledger.feeds["feed"].tolist()[:2] == ["feed 1", "feed 2"]
+    (mark,) = ledger.looks.itertuples()
+    assert mark.label == "look 15:00"
+    # (55 - 50)/(125 - 50) of the rise at a rise of 2.5 is log2(15) doublings before the peak.
+    needed = ledger.feeds[["dilution_doublings", "owed_doublings", "ripening_doublings"]].iloc[0].sum()
+    assert needed - mark.doublings == pytest.approx(np.log2(15), abs=0.1)
+
+
+def test_looks_follow_each_other_and_a_control_begins_anew(page):
+    before = page.answer.text
+    looked(page, height="60")
+    one = page.held()
+    looked(page, at="2026-05-16 17:00", height="90")
+    assert page.held().revision > one.revision
+    assert "look 17:00" in ledger_of(page.followed).looks["label"].tolist()
+    page.look_box.back.presses += 1
+    assert page.answer.text == before
+    assert page.followed.looks == ()
+
+
+@pytest.mark.parametrize(
+    ("at", "start", "height", "reason"),
+    [
+        ("2026-05-15 19:30", "50", "60", "between the first feed and the dough"),
+        ("2026-05-16 15:00", "", "60", "Height right after the feed is empty"),
+        ("soon", "50", "60", "is no time"),
+    ],
+)
+def test_a_look_that_means_nothing_is_refused_and_changes_nothing(page, at, start, height, reason):
+    before = page.answer.text
+    looked(page, at=at, start=start, height=height)
+    assert page.look_box.said.trouble
+    assert reason in page.look_box.said.text
+    assert page.answer.text == before
+
+
+def test_the_calendar_of_a_plan_made_again_moves_the_same_events_and_keeps_those_that_are_done(page):
+    first = events(page)
+    assert {uid.split("-", 1)[1] for uid in first} == {
+        "feed-1@fallow", "look-1@fallow", "feed-2@fallow", "look-2@fallow", "dough@fallow"
+    }  # fmt: skip
+    looked(page, height="55")
+    second = events(page)
+    assert set(first) <= set(second)
+    done = next(uid for uid in first if "feed-1" in uid)
+    assert second[done]["dtstart"].dt == first[done]["dtstart"].dt
+    assert str(second[done]["status"]) == "CONFIRMED"
+    assert {int(event["sequence"]) for event in first.values()} == {0}
+    assert {int(event["sequence"]) for event in second.values()} == {1}
+    dough = next(uid for uid in first if "dough" in uid)
+    assert str(second[dough]["status"]) == "CONFIRMED"
+
+
+def test_events_begin_at_the_instants_of_the_plan(page):
+    mix = next(event for uid, event in events(page).items() if "dough" in uid)
+    assert mix["dtstart"].dt == datetime(2026, 5, 17, 7, 0, tzinfo=UTC)
+
+
+def test_the_kitchen_sheet_names_the_jar_as_text_and_holds_what_is_still_to_do(page):
+    page.form.jar.text = "<gull>"
+    sheet = page.sheet_html()
+    assert "<title>&lt;gull&gt;: bring back, dough Sun 17 May 09:00</title>" in sheet
+    assert "Feed 1: " in sheet
+    looked(page)
+    assert "Feed 1: " not in page.sheet_html()
+    assert "Feed 2: " in page.sheet_html()
+
+
+def test_without_a_plan_nothing_is_handed_over_and_the_reason_is_said(page):
+    page.form.warm.text = "31"
+    page.sheet.presses += 1
+    assert page.sheet.trouble
+    assert "There is no plan to go on from" in page.sheet.message
+
+
+def test_the_plan_is_saved_into_an_experiment_and_never_over_another(page, tmp_path):
+    page.keep.save()
+    assert "No experiment is chosen" in page.keep.said.text
+    page.keep.experiment.value = "harbour-rota"
+    page.keep.jar.value = "J001"
+    page.keep.save()
+    page.keep.save()
+    assert page.keep.said.text == "Saved as plans/2026-05-15-J001-2.json in harbour-rota."
+    saved = sorted((tmp_path / "harbour-rota" / "plans").glob("*.json"))
+    assert [path.name for path in saved] == ["2026-05-15-J001-1.json", "2026-05-15-J001-2.json"]
+    assert json.loads(saved[0].read_text(encoding="utf-8"))["jar"] == "J001"
+
+
+def test_the_zone_of_the_kitchen_moves_the_hours_that_were_typed(tmp_path, monkeypatch):
+    monkeypatch.setenv("TZ", "UTC")
+    page = BringBackPage(tmp_path, now=lambda: NOW)
+    page.form.zone.browser = "America/St_Johns"
+    assert page.form.mix.value.isoformat() == "2026-05-17T09:00:00-02:30"
+    assert page.held().setting.mix.isoformat() == "2026-05-17T09:00:00-02:30"
+
+
+def test_seven_controls_and_the_rest_under_more(page):
+    assert len(page.children[0].children) == 7
+    assert page.children[1].inside.layout.display == "none"
