@@ -52,6 +52,85 @@ def test_a_hold_over_the_leap_day_and_a_return_in_another_zone(small: Experiment
     assert away["out_at"] - away["put_away_at"] == pd.Timedelta(days=41, hours=6, minutes=15)
 
 
+def true_hours(start: datetime, start_zone: str, end: datetime, end_zone: str) -> float:
+    """Hours between two clocks on two walls, by zoneinfo alone: to UTC first, then subtracted."""
+    first, last = (
+        wall.replace(tzinfo=ZoneInfo(zone)).astimezone(UTC) for wall, zone in ((start, start_zone), (end, end_zone))
+    )
+    return (last - first).total_seconds() / 3600
+
+
+@pytest.mark.parametrize(
+    ("put_away", "home", "out", "away", "hours"),
+    [
+        # across the end of summer time: 21 days of wall clock and an hour more
+        (datetime(2024, 10, 12, 18), "Europe/Berlin", datetime(2024, 11, 2, 18), "Europe/Berlin", 21 * 24 + 1),
+        (datetime(2024, 10, 26, 20), "Europe/Berlin", datetime(2024, 10, 27, 8), "Europe/Berlin", 13),
+        # across its beginning: an hour less
+        (datetime(2024, 3, 9, 20), "America/New_York", datetime(2024, 3, 23, 20), "America/New_York", 14 * 24 - 1),
+        # across both, home to the same wall clock: the hours cancel
+        (datetime(2024, 3, 1, 7, 30), "Europe/London", datetime(2024, 12, 1, 7, 30), "Europe/London", 275 * 24),
+        # over the leap day of 2024, and over no leap day in 2023
+        (datetime(2024, 2, 20, 9), "Asia/Kolkata", datetime(2024, 3, 5, 9), "Asia/Kolkata", 14 * 24),
+        (datetime(2023, 2, 20, 9), "Asia/Kolkata", datetime(2023, 3, 6, 9), "Asia/Kolkata", 14 * 24),
+        # brought home to another zone: Kolkata (+5:30) to Lord Howe (+10:30 while its half hour of summer time is off)
+        (datetime(2024, 5, 1, 9), "Asia/Kolkata", datetime(2024, 5, 8, 14), "Australia/Lord_Howe", 7 * 24),
+        # out in the second 02:30 of the night when the clocks go back: said with fold
+        (datetime(2024, 10, 26, 2, 30), "Europe/Berlin", datetime(2024, 10, 27, 2, 30, fold=1), "Europe/Berlin", 25),
+    ],
+)
+def test_a_hold_has_its_true_hours_to_the_minute(
+    small: Experiment, put_away: datetime, home: str, out: datetime, away: str, hours: float
+) -> None:
+    later = bool(out.fold) or None
+    small.add_jar(
+        jar="held",
+        culture="gull",
+        put_away_at=local_instant(wall=put_away, time_zone=home),
+        out_at=local_instant(wall=out.replace(fold=0), time_zone=away, later=later),
+    )
+    held = Experiment.open(small.folder).jars.iloc[-1]
+    found = (held["out_at"] - held["put_away_at"]).total_seconds() / 3600
+    assert found == hours == true_hours(put_away, home, out, away)
+
+
+@pytest.mark.parametrize("hours_on", [1, 3, 6, 9, 30])
+def test_a_recovery_that_starts_in_another_zone_keeps_its_hours(small: Experiment, hours_on: int) -> None:
+    # fed in New York the evening before the clocks go back there, looked at in Oslo, where they went back a week before
+    fed = local_instant(wall=datetime(2024, 11, 2, 20, 15), time_zone="America/New_York")
+    looked = (fed.astimezone(UTC) + timedelta(hours=hours_on)).astimezone(ZoneInfo("Europe/Oslo"))
+    small.add_jar(jar="travelled", culture="gull")
+    small.add_feed(jar="travelled", feed=1, at=fed, seed_g=20, water_g=40, flours_g={"bread": 40})
+    small.add_reading(
+        jar="travelled",
+        feed=1,
+        at=local_instant(wall=looked.replace(tzinfo=None, fold=0), time_zone="Europe/Oslo"),
+        height=50,
+    )
+    record = Experiment.open(small.folder)
+    assert record.check() == []
+    assert record.readings.iloc[-1]["at"] - record.feeds.iloc[-1]["at"] == pd.Timedelta(hours=hours_on)
+    assert record.readings.iloc[-1]["at_text"].endswith("+01:00")
+    assert record.feeds.iloc[-1]["at_text"] == "2024-11-02T20:15:00-04:00"
+
+
+def test_mixed_offsets_in_one_column_of_a_file_keep_order_and_hours(small: Experiment) -> None:
+    # the same night read off three clocks; by their texts the order would be another
+    texts = [
+        "2026-03-29T13:00:00+05:30",
+        "2026-03-29T03:31:00-04:00",
+        "2026-03-29T09:32:00+02:00",
+        "2026-03-29T07:33:00Z",
+    ]
+    for text in texts:
+        small.add_reading(jar="007", feed=1, at=text, height=40)
+    found = Experiment.open(small.folder).readings.iloc[-4:]
+    # 13:00 at +5:30 is 07:30 UTC; then a minute later each
+    assert found["at"].tolist() == [pd.Timestamp(f"2026-03-29T07:3{minute}:00Z") for minute in range(4)]
+    assert found["at"].is_monotonic_increasing
+    assert sorted(texts) != texts
+
+
 @pytest.mark.parametrize(
     ("time_zone", "wall"),
     [
