@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 
 import pandas as pd
 
-from fallow.records.cells import TIME_TEXT, cell_text, house_texts, typed
+from fallow.records.cells import ROW, TIME_TEXT, cell_text, house_texts, typed
 from fallow.records.changes import RowChange
 from fallow.records.checks import cell_problems, keys_of, link_problems
 from fallow.records.crosschecks import together
@@ -44,8 +44,11 @@ def text_row(table: Table, values: Mapping[str, object]) -> TextRow:
     return row
 
 
-def judge(store: Store, batch: Batch) -> list[Problem]:
-    """Return what new rows would break, table by table in the order in which they lean on each other."""
+def judge(store: Store, batch: Batch, *, numbers: Mapping[str, Sequence[int]] | None = None) -> list[Problem]:
+    """Return what new rows would break, table by table in the order in which they lean on each other.
+
+    ``numbers`` gives each row its number in what it came from, below zero: above zero are the rows of the file.
+    """
     problems: list[Problem] = []
     keys: dict[str, Collection[tuple[object, ...]]] = dict(store.keys)
     feeds = store.tables["feeds"].rows
@@ -53,7 +56,10 @@ def judge(store: Store, batch: Batch) -> list[Problem]:
         texts = batch.get(table.name, ())
         if not texts:
             continue
-        sheet = Sheet(columns={name: [row[name] for row in texts] for name in table.names}, rows=[0] * len(texts))
+        sheet = Sheet(
+            columns={name: [row[name] for row in texts] for name in table.names},
+            rows=(numbers or {}).get(table.name) or [0] * len(texts),
+        )
         rows, misread = typed(table=table, sheet=sheet)
         problems += [*misread, *cell_problems(table=table, rows=rows, misread=misread)]
         problems += _taken(table, rows, store.keys.get(table.name, set()))
@@ -78,7 +84,8 @@ def _taken(table: Table, rows: pd.DataFrame, known: Collection[tuple[object, ...
             said = ", ".join(f"{part} {cut(text)}" for part, text in zip(table.key, seen, strict=True))
             rule = f"{said} stands in {table.file} already"
             step = f"Give it another {name}, or correct the row that is there."
-            problems.append(Problem(file=table.file, column=name, value=seen[-1], rule=rule, next_step=step))
+            row = int(rows[ROW].iloc[i])
+            problems.append(Problem(file=table.file, row=row, column=name, value=seen[-1], rule=rule, next_step=step))
         fresh.add(key)
     return problems
 

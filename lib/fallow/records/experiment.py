@@ -255,6 +255,11 @@ class Experiment:
             edits = [appended(self._store.tables[name], given) for name, given in batch.items() if given]
             commit(self.folder, [*edits, behind(self.folder, change_line(did="add", rows=made_rows(batch)))])
 
+    def judge(self, batch: Batch, *, numbers: Mapping[str, Sequence[int]]) -> list[Problem]:
+        """Return everything ``add`` would refuse in these rows of text, each with its number; nothing is written."""
+        self._store.refresh()
+        return [*self._store.package_problems, *judge(self._store, batch, numbers=numbers)]
+
     def withdraw(self, table: str, key: Key, reason: str) -> None:
         """Let a row no longer count, with the reason; it stays in the file, and its key stays taken.
 

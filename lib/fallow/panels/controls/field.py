@@ -143,6 +143,10 @@ class NumberField(TextField):
 
     @traitlets.observe("text")
     def _read(self, _change: Any) -> None:
+        self.read()
+
+    def read(self) -> None:
+        """Read the text as it stands; an Enter may be heard before the text that came with it."""
         try:
             read = number(self.text)
             if read is not None and not self._low <= read <= self._high:

@@ -44,6 +44,10 @@ class MomentField(TextField):
 
     @traitlets.observe("text")
     def _read(self, _change: Any) -> None:
+        self.read()
+
+    def read(self) -> None:
+        """Read the text as it stands, at the present instant: 'now' moves on."""
         read: datetime | None = None
         message = shown = ""
         try:

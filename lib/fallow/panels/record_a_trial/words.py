@@ -1,0 +1,60 @@
+"""How the trial book says times, looks and names; text of the record is cut and kept on its own side."""
+
+from __future__ import annotations
+
+import unicodedata
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from fallow.records.said_time import MONTHS, WEEKDAYS
+
+DOMES = ("not noted", "domed", "flat", "fallen")
+CAUTION = (
+    "Leave lids loose: a feeding jar can burst. Raw flour is raw food: do not taste it. A jar with mould, pink or orange "
+    "streaks or a rotten smell is spoiled: do not open it near food, throw it away whole. Local rules come first."
+)
+
+
+def plain(text: object, *, longest: int = 40) -> str:
+    """Return a text of the record as a short run of letters that cannot turn what stands beside it.
+
+    Control characters and line ends become blanks; a text that is not plain ASCII is set between Unicode's isolates.
+
+    >>> plain("J1"), len(plain("x" * 10_000))
+    ('J1', 41)
+    """
+    kept = "".join(" " if unicodedata.category(letter) in ("Cc", "Cs", "Zl", "Zp") else letter for letter in str(text))
+    one_line = " ".join(kept.split())
+    shown = one_line if len(one_line) <= longest else one_line[:longest] + "…"
+    return shown if one_line.isascii() else f"\u2068{shown}\u2069"
+
+
+def clock(at: datetime, *, now: datetime, time_zone: str) -> str:
+    """Return an hour as a baker says it: '07:40', 'tomorrow 07:40', 'Sat 5 Dec 18:00'.
+
+    >>> from datetime import UTC
+    >>> at = datetime(2026, 12, 4, 6, 40, tzinfo=UTC)
+    >>> clock(at, now=at - timedelta(hours=12), time_zone="Europe/Berlin")
+    'tomorrow 07:40'
+    """
+    there, today = at.astimezone(ZoneInfo(time_zone)), now.astimezone(ZoneInfo(time_zone)).date()
+    days = (there.date() - today).days
+    named = {0: "", 1: "tomorrow ", -1: "yesterday "}
+    year = f" {there.year}" if there.year != today.year else ""
+    dated = f"{WEEKDAYS[there.weekday()][:3]} {there.day} {MONTHS[there.month - 1]}{year} "
+    return f"{named.get(days, dated)}{there:%H:%M}"
+
+
+def rounded(at: datetime, *, minutes: int = 10) -> datetime:
+    """Return an instant rounded to ten minutes, for nobody can say it better."""
+    step = timedelta(minutes=minutes)
+    start = at.replace(minute=0, second=0, microsecond=0)
+    return start + round((at - start) / step) * step
+
+
+def span(first: datetime, then: datetime) -> str:
+    """Return the time between two instants in one word or two: '25 min', '3 h', '12 days'."""
+    minutes = abs((then - first).total_seconds()) / 60
+    if minutes < 90:
+        return f"{minutes:.0f} min"
+    return f"{minutes / 60:.0f} h" if minutes < 48 * 60 else f"{minutes / 1440:.0f} days"
