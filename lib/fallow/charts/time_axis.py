@@ -131,7 +131,7 @@ class TimeAxis:
         last_px, last_day, last_day_px = -1e9, "", -1e9
         for hour, moment in self._clock_hours(px_per_hour):
             px = float(self.drawn(hour)) * px_per_hour
-            if self.folded(hour) or px - last_px < _CLOCK_PX or self._near(px / px_per_hour, rows, px_per_hour):
+            if px - last_px < _CLOCK_PX or self._near(px / px_per_hour, rows, px_per_hour):
                 continue
             day = self._day(moment)
             new = day != last_day and px - last_day_px >= text_px(day, size=_DAY_SIZE) + 8
@@ -142,10 +142,14 @@ class TimeAxis:
     def _clock_hours(self, px_per_hour: float) -> list[tuple[float, pd.Timestamp]]:
         step = next((s for s in _STEPS_HOURS if s * px_per_hour >= _CLOCK_PX), _STEPS_HOURS[-1])
         midnight = self.start.normalize()
-        first = int(np.ceil((self.start - midnight) / pd.Timedelta(hours=step)))
-        moments = [midnight + pd.Timedelta(hours=k * step) for k in range(first, first + int(self.hours / step) + 2)]
-        hours = [(moment - self.start) / pd.Timedelta(hours=1) for moment in moments]
-        return [(hour, moment) for hour, moment in zip(hours, moments, strict=True) if hour <= self.hours]
+        past = (self.start - midnight) / pd.Timedelta(hours=1)
+        first = int(np.ceil(past / step))
+        # Years in a fold hold thousands of hours, and none of them has a tick.
+        hours = np.arange(first, first + int(self.hours / step) + 2) * step - past
+        shown = hours <= self.hours
+        for fold in self.folds:
+            shown &= (hours <= fold.from_hours) | (hours >= fold.to_hours)
+        return [(float(hour), midnight + pd.Timedelta(hours=float(hour + past))) for hour in hours[shown]]
 
     def _days_of(self, fold: Fold, px_per_hour: float) -> list[dict[str, Any]]:
         """Return ticks of whole days since a fold began, none so near its end that it would touch the clock there."""

@@ -25,17 +25,22 @@ def flour_shares(text: str) -> dict[str, float]:
     ValueError: 'bread, rye 20' gives one part and two flours; each flour needs its part. Write bread 80, rye 20.
     """
     parts: dict[str, float | None] = {}
-    for piece in re.split(r"[;,](?!\d)", text):
+    for piece in re.split(r"(?<!\d)[;,]|[;,](?!\d)", text):
         found = _ONE.fullmatch(" ".join(piece.split()))
         if found is None or (found["before"] and found["after"]):
-            message = f"{text.strip()!r} does not name flours; it must be names with their parts. Write bread 80, rye 20."
+            message = (
+                f"{text.strip()!r} does not name flours; it must be names with their parts. Write bread 80, rye 20."
+            )
+            raise ValueError(message)
+        if found["name"] in parts:
+            message = f"{text.strip()!r} names {found['name']} twice; each flour stands once. Add its parts up."
             raise ValueError(message)
         said = found["before"] or found["after"]
         parts[found["name"]] = float(said.replace(",", ".")) if said else None
-    given = [part for part in parts.values() if part]
+    given = [part for part in parts.values() if part is not None]
     if len(parts) == 1:
         return dict.fromkeys(parts, 1.0)
-    if len(given) < len(parts):
+    if len(given) < len(parts) or not sum(given):
         message = (
             f"{text.strip()!r} gives {_number(len(given))} and {_number(len(parts), 'flour')}; each flour needs its part. "
             "Write bread 80, rye 20."

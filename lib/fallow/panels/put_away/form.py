@@ -39,7 +39,8 @@ class Form:
         self.shelf_c.observe(self._leave_shelf, "value")
         self.zone.observe(self._take_zone, "value")
         for control in [*self.seven, *self.more]:
-            control.observe(self._moved, "text" if control is self.jar else "value")
+            # A box that cannot be read has no value before and after, but its text has changed.
+            control.observe(self._moved, "text" if isinstance(control, TextField) else "value")
 
     def _make_seven(self) -> None:
         back = (self.now() + timedelta(days=_AWAY_DAYS)).date()
@@ -96,8 +97,8 @@ class Form:
         )
 
     @contextmanager
-    def _filling(self) -> Iterator[None]:
-        """Let one control fill in others without an answer for each of them."""
+    def filled(self) -> Iterator[None]:
+        """Fill in several controls without an answer for each of them."""
         before, self.filling = self.filling, True
         try:
             yield
@@ -111,7 +112,7 @@ class Form:
     def _take_culture(self, _change: Any) -> None:
         """Fill in what the record knows of the culture: flours, hydration, shelves with a log."""
         self.known = self.cultures.known(self.culture.value)
-        with self._filling():
+        with self.filled():
             if self.known.flours:
                 self.flours.text = ", ".join(f"{name} {100 * part:.3g}" for name, part in self.known.flours.items())
             if self.known.hydration_fraction is not None:
@@ -123,16 +124,16 @@ class Form:
 
     def _take_shelf(self, _change: Any) -> None:
         if self.shelf.value in self.shelves_c:
-            with self._filling():
+            with self.filled():
                 self.shelf_c.value = self.shelves_c[self.shelf.value]
 
     def _leave_shelf(self, _change: Any) -> None:
         if self.shelves_c.get(self.shelf.value) != self.shelf_c.value:
-            with self._filling():
+            with self.filled():
                 self.shelf.value = MEASURED
 
     def _take_zone(self, _change: Any) -> None:
-        with self._filling():
+        with self.filled():
             for moment in (self.leave, self.back, self.earliest):
                 moment.in_zone(self.zone.value)
 

@@ -1,0 +1,338 @@
+"""Put away without a browser: what it says, what it refuses, what it hands on."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from datetime import UTC, datetime
+from pathlib import Path
+
+import icalendar
+import numpy as np
+import pandas as pd
+import pytest
+
+from fallow.panels.put_away import words
+from fallow.panels.put_away.cultures import DEFAULT, NOBODY, Cultures
+from fallow.panels.put_away.form import MEASURED
+from fallow.panels.put_away.page import PutAwayPage
+from fallow.plans.put_away import put_away
+from fallow.records.experiment import Experiment
+
+EXPERIMENTS = Path(__file__).parents[2] / "experiments"
+NOW = datetime(2026, 12, 1, 9, 3, tzinfo=UTC)
+FULMAR = "fulmar (harbour-rota)"
+
+
+def fresh(folder=EXPERIMENTS):
+    page = PutAwayPage(folder, now=lambda: NOW)
+    page.form.zone.text = "Europe/Berlin"
+    return page
+
+
+@pytest.fixture(scope="module")
+def kept():
+    return fresh()
+
+
+@pytest.fixture
+def page(kept):
+    """One page for all tests, put back to where it starts."""
+    form = kept.form
+    with form.filled():
+        form.leave.text, form.back.text = "tomorrow 18:00", "23 Dec 2026 18:00"
+        form.culture.value = NOBODY
+        form.kitchen.value, form.shelf.value, form.flour.value = 22, "middle shelf", 100
+        for field, text in (
+            (form.night, ""), (form.awake, "07:00 to 22:30"), (form.earliest, ""), (form.flours, "bread 80, rye 20"),
+            (form.hydration, "100"), (form.jar_ml, ""), (form.jar, ""), (form.part, "40"), (form.owed, "0"),
+            (form.zone, "Europe/Berlin"),
+        ):  # fmt: skip
+            field.text = text
+        form.scale.value = "1 g"
+    kept.refresh()
+    kept.clear()
+    kept.in_calendar = None
+    return kept
+
+
+def table(frame):
+    return {row[0]: row[1:] for row in frame.itertuples(index=False)}
+
+
+def test_it_starts_with_an_answer_whose_numbers_are_the_plans(page):
+    plan = put_away(
+        leave_at="2026-12-02T18:00+01:00", return_at="2026-12-23T18:00+01:00", kitchen_temp_c=22, fridge_temp_c=3.3
+    )
+    low, middle, high = (
+        plan.chill_at + pd.Timedelta(days=days) for days in plan.hold.days_to_ripe_between["yeast", "creep"]
+    )
+    assert page.answer.text == (
+        f"Feed {plan.feed_at:%a %H:%M}, chill {plan.chill_at:%H:%M}: ripe about {middle.day} Dec ({low.day} to {high.day} Dec) "
+        "by creep, never by stop; 2 feeds to recover."
+    )
+    assert not page.answer.trouble
+
+
+@pytest.mark.parametrize(
+    ("leave", "back", "shelf_c", "part"),
+    [
+        ("tomorrow 18:00", "23 Dec 18:00", 1.9, "40"),
+        ("12 Dec 07:30", "3 Mar 2027 18:00", 7.0, "90"),
+        ("12 Dec 07:30", "13 Dec 07:30", 0.0, "5"),
+        ("in 2 hours", "1 Dec 2028 18:00", 12.0, "100"),
+        ("25 Dec 06:30", "8 Jan 2027 18:00", 4.0, "60"),
+        ("25 Dec 06:30", "8 Jan 2027 18:00", 8.2, "60"),
+        ("25 Dec 06:30", "8 Feb 2027 18:00", -1.0, "50"),
+    ],
+)
+def test_the_answer_has_both_ends_and_at_most_thirty_words(page, leave, back, shelf_c, part):
+    form = page.form
+    form.leave.text, form.back.text, form.part.text = leave, back, part
+    form.shelf_c.value = shelf_c
+    assert not page.answer.trouble, page.answer.text
+    assert len(page.answer.text.split()) <= 30, page.answer.text
+    assert re.search(r"ripe about .+ \(.+ to .+\) by creep|not within a year", page.answer.text), page.answer.text
+
+
+def test_what_the_cold_takes_is_the_written_sum(page):
+    # k = 0.0121 a day at 1 °C with Q10 6.2, and a lag of 0.7 (design.md 1): (0.7 + k days) / ln 2.
+    asked = page.form.asked()
+    rows = table(words.cold_and_return(asked.plan))
+    taken = (0.7 + 0.0121 * 6.2 ** ((3.3 - 1) / 10) * asked.plan.days_held) / np.log(2)
+    assert rows["of it: days in the cold"] == (f"{taken:.1f}", f"{taken:.1f}")
+    creep, stop = rows["owes on return"]
+    assert re.fullmatch(r"\d+\.\d doublings \(\d+\.\d to \d+\.\d\)", creep)
+    assert float(stop.split()[0]) > float(creep.split()[0])
+
+
+def test_days_past_ripe_and_days_to_ripe_make_up_the_stay(page):
+    plan = page.form.asked().plan
+    rows = words.cold_and_return(plan)
+    ripe, past = rows.iloc[0]["creep"], rows.iloc[1]["creep"]
+    assert int(re.match(r"after (\d+) days", ripe)[1]) + int(past) == pytest.approx(plan.days_held, abs=1)
+    assert rows.iloc[1]["stop"] == "none"
+
+
+def test_the_acts_carry_grams_and_hours(page):
+    acts = words.acts(page.form.asked())
+    assert list(acts["what"])[-1].startswith("Back")
+    assert re.search(r"\d+ g seed, 100 g water, 80 g bread flour, 20 g rye flour", acts["how"].iloc[0])
+    assert re.fullmatch(r"Wed 2 Dec \d\d:\d\d", acts["when"].iloc[0])
+
+
+def test_flour_in_thirds_is_given_in_whole_grams(page):
+    page.form.flours.text = "bread 2, rye 1"
+    plan = page.form.asked().plan
+    assert plan.feed.flours_g == {"bread": 67.0, "rye": 33.0}
+    assert plan.feed.water_g == 100
+
+
+def test_a_flour_too_little_to_weigh_is_left_out_and_none_at_all_is_refused(page):
+    page.form.flours.text = "bread 1000, malt 1"
+    assert page.form.asked().plan.feed.flours_g == {"bread": 100.0}
+    page.form.flours.text = "bread 80, rye"
+    assert page.answer.trouble
+    assert page.answer.text == page.form.flours.message
+
+
+def test_what_would_be_better_says_what_nobody_has_measured(page):
+    better = words.better(page.form.asked().plan)
+    unknown = better[better["but"] == "not computed: no published number"]
+    assert unknown["change"].tolist() == ["stiffer", "dried", "frozen"]
+    assert set(unknown["ripe in the cold"]) == {""}
+    known = better.set_index("change")["ripe in the cold"]
+    assert all(re.fullmatch(r"\d+ days later", known[name]) for name in ("leaner by half", "a shelf 2 °C colder"))
+
+
+def test_beyond_four_weeks_the_reserve_comes_first_with_its_grams(page):
+    assert "reserve first" not in page.note.markup
+    page.form.back.text = "2 Jan 2027 18:00"
+    shown = page.note.markup
+    assert shown.index("make the reserve first") < shown.index("Last feed before the cold")
+    assert re.search(r"\d+ g of the fed starter", shown)
+
+
+@pytest.mark.parametrize(
+    ("box", "text", "said"),
+    [
+        ("leave", "yesterday 18:00", "is past"),
+        ("leave", "soon", "soon"),
+        ("leave", "", "You leave is empty"),
+        ("back", "1 Dec 2026 18:00", "must come after"),
+        ("awake", "03:00 to 03:00", "awake"),
+        ("awake", "never", "no span of the day"),
+        ("hydration", "", "Water is empty"),
+        ("hydration", "12", "Water is 12"),
+        ("part", "abc", "is not a number"),
+        ("jar_ml", "3", "Jar is 3"),
+        ("night", "33", "30 °C"),
+        ("earliest", "tomorrow 19:00", "must come before"),
+    ],
+)
+def test_what_cannot_be_planned_is_refused_in_words_and_no_plan_stays_in_sight(page, box, text, said):
+    field = getattr(page.form, box)
+    before = field.text
+    field.text = text
+    assert page.answer.trouble
+    assert said in page.answer.text
+    assert page.note.markup == ""
+    assert not any(page.chart.update["data"].values())
+    assert field.text == text
+    field.text = before
+    assert not page.answer.trouble
+    assert page.note.markup
+
+
+def test_above_28_it_warns_and_above_30_it_plans_nothing(page):
+    page.form.kitchen.value = 28.5
+    assert "Your kitchen is 28.5 °C. Above 28 °C" in page.note.markup
+    page.form.kitchen.value = 31
+    assert page.answer.trouble
+    assert "at most 30 °C" in page.answer.text
+
+
+def test_too_little_time_before_leaving_is_said_with_what_to_do(page):
+    page.form.leave.text = "in 2 hours"
+    assert "feed earlier or in a warmer place" in page.reason.text
+    page.form.leave.text = "tomorrow 18:00"
+    assert page.reason.text == ""
+
+
+def test_a_shelf_fills_in_its_temperature_and_a_hand_on_the_slider_says_so(page):
+    page.form.shelf.value = "door"
+    assert page.form.shelf_c.value == 5.2
+    page.form.shelf_c.value = 4.4
+    assert page.form.shelf.value == MEASURED
+    assert page.form.asked().shelf_c == 4.4
+
+
+def test_one_move_makes_one_plan(page):
+    seen = []
+    page.chart.observe(lambda change: seen.append(change), "update")
+    try:
+        page.form.shelf.value = "door"
+        page.form.shelf_c.value = 4.1
+        page.form.culture.value = FULMAR
+        assert len(seen) == 3
+    finally:
+        page.chart.unobserve_all("update")
+
+
+def test_a_culture_on_record_brings_its_pace_its_flour_and_its_fridges(page):
+    before = page.answer.text
+    page.form.culture.value = FULMAR
+    assert page.answer.text != before
+    assert page.form.flours.text == "white 100"
+    assert "store fridge, mean of 121 readings" in page.form.shelf.options
+    page.form.shelf.value = "store fridge, mean of 121 readings"
+    logged = Experiment.open(EXPERIMENTS / "harbour-rota").temperatures
+    assert page.form.shelf_c.value == round(logged.loc[logged["place"] == "store fridge", "temp_c"].mean(), 1)
+    assert "invented data" in page.note.markup
+    assert page.form.known.culture.pace.sd < DEFAULT.culture.pace.sd
+    page.form.culture.value = NOBODY
+    assert page.form.shelf.value == MEASURED
+    assert page.form.known is DEFAULT
+
+
+def test_up_to_four_plans_stand_side_by_side(page):
+    for shelf in ("top shelf", "middle shelf", "door", "middle shelf"):
+        page.form.shelf.value = shelf
+        page.pin()
+    assert re.findall(r"<th>([A-D])</th>", page.compared.markup) == ["A", "B", "C", "D"]
+    assert "1.9 °C" in page.compared.markup
+    page.pin()
+    assert "Four plans stand here already" in page.compared.markup
+    page.clear()
+    assert page.compared.markup == ""
+
+
+def test_a_jar_too_small_is_told(page):
+    assert re.search(r"fills about \d+ ml: take a jar that holds more", page.note.markup)
+    page.form.jar_ml.text = "300"
+    assert "it would run over" in page.note.markup
+    page.form.jar_ml.text = "1000"
+    assert "your jar holds 1000 ml" in page.note.markup
+
+
+def test_seven_controls_and_the_rest_under_more(page):
+    assert len(page.children[0].children) == 7
+    assert page.children[1].inside.layout.display == "none"
+
+
+def test_the_cautions_are_always_there(page):
+    for said in (
+        "thermometer on the jar",
+        "Raw flour",
+        "Never screw or clamp the lid",
+        "Mould",
+        "local food-safety rules",
+    ):
+        assert said in page.note.markup
+
+
+def test_the_calendar_holds_every_act_at_its_instant_and_is_moved_when_made_again(page):
+    plan = page.form.asked().plan
+    first = icalendar.Calendar.from_ical(page.calendar_text()).walk("VEVENT")
+    assert [event.decoded("dtstart") for event in first] == [act.at.tz_convert("UTC") for act in plan.acts]
+    page.form.shelf.value = "door"
+    page.form.kitchen.value = 19
+    second = icalendar.Calendar.from_ical(page.calendar_text()).walk("VEVENT")
+    assert {str(event["uid"]) for event in second} == {str(event["uid"]) for event in first}
+    assert [int(event["sequence"]) for event in second] == [1] * len(second)
+    assert page.calendar.file_name == "put-away-2026-12-02.ics"
+
+
+def test_the_kitchen_sheet_has_the_acts_and_takes_a_name_as_text_only(page):
+    page.form.jar.text = "<b>Ada</b>"
+    sheet = page.sheet_html()
+    assert "<b>Ada</b>" not in sheet
+    assert "&lt;b&gt;Ada&lt;/b&gt;: put away, leaving Wed 2 Dec 18:00" in sheet
+    assert "Put the jar in the cold" in sheet
+
+
+def test_another_time_zone_moves_the_instants_and_not_the_clock(page):
+    before = page.form.asked()
+    page.form.zone.text = "America/St_Johns"
+    after = page.form.asked()
+    assert f"{after.leave:%H:%M}" == f"{before.leave:%H:%M}" == "18:00"
+    assert after.leave - before.leave == pd.Timedelta(hours=4.5)
+    page.form.zone.text = "Nowhere/Land"
+    assert "is no time zone" in page.form.zone.message
+    assert page.form.asked().leave == after.leave
+
+
+def test_a_plan_is_saved_beside_the_record_and_never_over_another(tmp_path):
+    shutil.copytree(EXPERIMENTS / "harbour-rota", tmp_path / "harbour-rota")
+    page = fresh(tmp_path)
+    keep = page.keep
+    keep.save()
+    assert keep.said.trouble
+    assert "No experiment is chosen" in keep.said.text
+    keep.experiment.value = "harbour-rota"
+    keep.jar.value = "J112"
+    keep.save()
+    keep.save()
+    assert not keep.said.trouble, keep.said.text
+    saved = sorted((tmp_path / "harbour-rota" / "plans").glob("2026-12-01-J112-*.json"))
+    assert len(saved) == 2
+    assert json.loads(saved[0].read_text(encoding="utf-8"))["kind"] == "put away"
+    assert Experiment.open(tmp_path / "harbour-rota").check() == []
+
+
+def test_an_experiment_that_cannot_be_read_is_named_and_hides_no_other(tmp_path):
+    shutil.copytree(EXPERIMENTS / "harbour-rota", tmp_path / "harbour-rota")
+    shutil.copytree(EXPERIMENTS / "harbour-rota", tmp_path / "broken")
+    (tmp_path / "broken" / "cultures.csv").write_text("what,is,this\n1,2\n", encoding="utf-8")
+    cultures = Cultures.of(tmp_path)
+    assert FULMAR in cultures.options
+    assert len(cultures.troubles) == 1
+    assert cultures.troubles[0].startswith("broken was left out")
+    assert "broken was left out" in fresh(tmp_path).note.markup
+
+
+def test_a_folder_without_experiments_still_plans(tmp_path):
+    page = fresh(tmp_path)
+    assert list(page.form.culture.options) == [NOBODY]
+    assert not page.answer.trouble
