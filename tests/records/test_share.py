@@ -24,7 +24,8 @@ from tests.records.test_package import faults
 from fallow.records import share
 from fallow.records.experiment import Experiment
 from fallow.records.package import FILE as PACKAGE_FILE
-from fallow.records.share import export_zip, import_zip, zip_bytes
+from fallow.records.share import export_zip, import_zip, spreadsheet_zip_bytes, zip_bytes
+from fallow.records.spreadsheet import guarded_copies
 from fallow.records.zip_names import name_fault
 from fallow.records.zip_reading import Limits
 
@@ -60,7 +61,8 @@ def test_an_experiment_comes_back_byte_for_byte_and_sound(small: Experiment, hom
         ("analysis.ipynb",),
         (),
     )
-    assert "somebody else's code. Read it before you run it" in str(came)
+    assert "somebody else's code. Read it before you run it" in " ".join(came.remarks)
+    assert str(came) == "A small one is in, as small-again; it was checked and is sound."
     assert Experiment.open(came.folder).check() == []
     assert faults(came.folder) == []
 
@@ -69,7 +71,7 @@ def test_the_rota_is_exported_and_imported(home: Path) -> None:
     came = import_zip(zip_bytes(Experiment.open(ROOT / "experiments" / "harbour-rota")), home)
     assert came.folder.name == "harbour-rota"
     assert came.invented
-    assert "invented" in str(came)
+    assert "Its data are invented, as it says itself." in came.remarks
     assert faults(came.folder) == []
 
 
@@ -115,6 +117,12 @@ def test_the_same_record_gives_the_same_bytes_on_any_day_in_any_process(small: E
     copy = shutil.copytree(small.folder, tmp_path / "elsewhere" / "small")
     again = subprocess.run([sys.executable, "-c", PRINTED, str(copy)], capture_output=True, env=env, check=True)
     assert again.stdout == first
+
+
+def test_copies_for_a_spreadsheet_come_as_one_zip_too(small: Experiment) -> None:
+    with zipfile.ZipFile(io.BytesIO(spreadsheet_zip_bytes(small))) as archive:
+        found = {name: archive.read(name) for name in archive.namelist()}
+    assert found == {f"small-for-a-spreadsheet/{name}": data for name, data in guarded_copies(small).items()}
 
 
 def test_an_unsound_record_is_mended_before_it_is_shared(small: Experiment, home: Path) -> None:
@@ -326,7 +334,7 @@ def test_a_folder_made_by_another_program_is_read_and_what_is_no_record_left_out
     )
     assert came.folder.name == "a-small-one"
     assert came.left_out == (".fallow/journal", "__MACOSX/._feeds.csv", "run.py")
-    assert "Left out, being no part of a record: '.fallow/journal'" in str(came)
+    assert "Left out, being no part of a record: '.fallow/journal'" in " ".join(came.remarks)
     assert not (came.folder / "run.py").exists()
     assert not (came.folder / ".fallow" / "journal").exists()
 
@@ -390,7 +398,7 @@ def test_an_older_record_is_brought_forward_on_its_way_in(
     came = import_zip(data, home)
     assert stepped == ["small"]
     assert came.migrated
-    assert "brought forward" in str(came)
+    assert "It was made by an older Fallow and was brought forward." in came.remarks
 
 
 @pytest.fixture(scope="module")

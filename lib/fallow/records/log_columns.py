@@ -40,7 +40,7 @@ _OTHERS = (
 )
 TEMPERATURE = Quantity(
     name="temperature",
-    words=re.compile(r"temp|°|º|℃|℉|celsius|fahrenheit|\bdeg|\bt\d*\b|\([cf]\)|probe|sensor|thermo", re.IGNORECASE),
+    words=re.compile(r"temp|°|º|℃|℉|celsius|fahrenheit|\bdeg|\bt\d*\b|\([cf]\)|[ _][cf]$|probe|sensor|thermo", re.IGNORECASE),
     against=re.compile(rf"{_OTHERS}|dew|\bmin\b|\bmax\b|\bph\b", re.IGNORECASE),
     low=-30.0,
     high=60.0,
@@ -83,7 +83,7 @@ def choose_columns(log: LogFile, *, quantity: Quantity, time_column: str, value_
             f"{log.file} has no column that looks like {quantity.name}; it has {', '.join(log.names)}. Name the column."
         )
         raise ValueError(message)
-    others = [name for name in ranked if name != value and _fit(log, name, quantity) > 0.5]
+    others = [name for name in ranked if name != value and _fit(log, name, quantity) >= 0.5]
     return Columns(time=time, clock=clock, value=value, others=tuple(others))
 
 

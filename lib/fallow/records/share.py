@@ -13,6 +13,7 @@ import platform
 import shutil
 import tempfile
 import zipfile
+from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
@@ -24,8 +25,9 @@ from fallow.records.lock import locked
 from fallow.records.migrate import migrate
 from fallow.records.package import FILE as PACKAGE_FILE
 from fallow.records.package import read_package, slug
-from fallow.records.problems import refuse, shown
+from fallow.records.problems import cut, refuse, shown
 from fallow.records.schema import SCHEMA_VERSION
+from fallow.records.spreadsheet import guarded_copies
 from fallow.records.zip_names import VERSIONS_FILE, is_kept, name_fault
 from fallow.records.zip_reading import Limits, Unpacked, unpack
 
@@ -45,17 +47,20 @@ class Imported:
     left_out: tuple[str, ...]
     migrated: bool
 
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What a reader should know of it before using it."""
+        said = [f"Its licence is {self.licence or 'not said'}."]
+        said += ["Its data are invented, as it says itself."] if self.invented else []
+        said += ["It was made by an older Fallow and was brought forward."] if self.migrated else []
+        if self.notebooks:
+            said.append(f"It brings {', '.join(self.notebooks)}: somebody else's code. Read it before you run it.")
+        if self.left_out:
+            said.append(f"Left out, being no part of a record: {_some(self.left_out)}.")
+        return tuple(said)
+
     def __str__(self) -> str:
-        told = [f"{self.title} stands in {self.folder.name} now; its licence is {self.licence or 'not said'}."]
-        told += ["Its data are invented, as it says itself."] if self.invented else []
-        told += ["It was made by an older Fallow and was brought forward."] if self.migrated else []
-        told += (
-            [f"It brings {', '.join(self.notebooks)}: somebody else's code. Read it before you run it."]
-            if self.notebooks
-            else []
-        )
-        told += [f"Left out, being no part of a record: {_some(self.left_out)}."] if self.left_out else []
-        return " ".join(told)
+        return f"{cut(self.title)} is in, as {self.folder.name}; it was checked and is sound."
 
 
 def _some(names: tuple[str, ...]) -> str:
@@ -83,7 +88,16 @@ def zip_bytes(experiment: Experiment) -> bytes:
             and not path.is_symlink()
         }
     files[VERSIONS_FILE] = _versions()
-    top, made = _folder_name(experiment), io.BytesIO()
+    return _packed(files, top=_folder_name(experiment))
+
+
+def spreadsheet_zip_bytes(experiment: Experiment) -> bytes:
+    """Return guarded copies of every table for a spreadsheet (see ``fallow.records.spreadsheet``) as one zip."""
+    return _packed(guarded_copies(experiment), top=f"{_folder_name(experiment)}-for-a-spreadsheet")
+
+
+def _packed(files: Mapping[str, bytes], *, top: str) -> bytes:
+    made = io.BytesIO()
     with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED, compresslevel=9) as archive:
         for name in sorted(files):
             entry = zipfile.ZipInfo(f"{top}/{name}", date_time=_DAY_ONE)

@@ -44,27 +44,38 @@ def unguarded(text: str) -> str:
     return _GUARDED.sub("", text)
 
 
+def guarded_copies(experiment: Experiment) -> dict[str, bytes]:
+    """Return every table by its file's name, guarded, with the mark by which a spreadsheet knows UTF-8."""
+    refuse(experiment.check())
+    sources = {table: experiment.folder / table.file for table in TABLES}
+    return {
+        table.file: _BOM + _changed(hold(table=table, data=source.read_bytes()), guarded)
+        for table, source in sources.items()
+        if source.exists()
+    }
+
+
 def for_spreadsheet(experiment: Experiment, folder: str | Path) -> list[Path]:
-    """Write every table into ``folder``, guarded, with the mark by which a spreadsheet knows UTF-8; return the files.
+    """Write every table into ``folder``, guarded; return the files.
 
     Numbers and times are untouched. A file that stands there is not written over.
     """
-    refuse(experiment.check())
     home = Path(folder)
-    files = [(home / table.file, experiment.folder / table.file, table) for table in TABLES]
-    files = [one for one in files if one[1].exists()]
-    taken = [target.name for target, _, _ in files if target.exists()]
+    copies = {home / name: data for name, data in guarded_copies(experiment).items()}
+    taken = [path.name for path in copies if path.exists()]
     if taken:
         message = f"{taken[0]} stands in {home.name} already; it is not written over. Choose an empty folder."
         raise ValueError(message)
     try:
         home.mkdir(parents=True, exist_ok=True)
-        for target, source, table in files:
-            target.write_bytes(_BOM + _changed(hold(table=table, data=source.read_bytes()), guarded))
+        for path, data in copies.items():
+            path.write_bytes(data)
     except OSError as error:
-        message = f"{home} cannot be written ({error.strerror}); choose a folder of this machine. Nothing of the record was touched."
+        message = (
+            f"{home} cannot be written ({error.strerror}); the record is untouched. Choose a folder of this machine."
+        )
         raise ValueError(message) from error
-    return [target for target, _, _ in files]
+    return list(copies)
 
 
 def from_spreadsheet(*, table: str, data: bytes, day_first: bool | None = None) -> bytes:

@@ -1,0 +1,1 @@
+"""Bring in what a logger, a meter or another baker wrote; hand an experiment on."""
