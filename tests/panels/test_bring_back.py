@@ -92,7 +92,7 @@ def test_the_table_holds_every_gram_hour_and_temperature_of_the_plan(page):
         assert column["bread flour"] == f"{feed.flours_g['bread']:g} g"
         assert column["feed at"] == f"{row['at']:%a %-d %b %H:%M}"
         assert column["not later than"].endswith(f"{row['latest']:%H:%M}")
-    assert f"Flour {page.held().flour_g:g} g in all; {page.held().discard_g:g} g" in page.note.markup
+    assert f"Flour {page.held().flour_g:g} g in all; {page.held().discard_g:g} g" in page.feeds.markup
     assert "Rounding to 1 g moves a feed by at most" in page.note.markup
 
 
@@ -186,7 +186,10 @@ def test_a_look_below_the_forecast_makes_the_feed_later_and_stands_in_the_pictur
     first = ledger_of(page.followed).feeds.iloc[0]
     first_ripe = ledger_of(page.followed).axis.start + pd.Timedelta(hours=first["ripe_hours"])
     looked(page, height="55")
-    assert page.look_box.said.text == ""
+    assert re.fullmatch(
+        r"Planned again from your look at 15:00: feed 1 is ripe about \w+ \d\d:\d\d \(.+ to .+\)\.",
+        page.look_box.said.text,
+    )
     ledger = ledger_of(page.followed)
     ripe = ledger.axis.start + pd.Timedelta(hours=ledger.feeds.iloc[0]["ripe_hours"])
     assert ripe > first_ripe
@@ -198,7 +201,7 @@ def test_a_look_below_the_forecast_makes_the_feed_later_and_stands_in_the_pictur
     assert needed - mark.doublings == pytest.approx(np.log2(15), abs=0.1)
 
 
-def test_looks_follow_each_other_and_a_control_begins_anew(page):
+def test_looks_follow_each_other_and_are_forgotten_on_wish(page):
     before = page.answer.text
     looked(page, height="60")
     one = page.held()
@@ -208,6 +211,18 @@ def test_looks_follow_each_other_and_a_control_begins_anew(page):
     page.look_box.back.presses += 1
     assert page.answer.text == before
     assert page.followed.looks == ()
+
+
+def test_a_moved_control_keeps_the_plan_from_the_look_aside(page):
+    looked(page)
+    from_look = page.answer.text
+    page.form.days.value = 60
+    assert page.followed.looks == ()
+    assert "kept aside" in page.look_box.said.text
+    page.form.days.value = 61
+    page.look_box.back.presses += 1
+    assert page.answer.text == from_look
+    assert page.look_box.said.text.startswith("Planned again from your look at 15:00")
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ import ipywidgets
 
 from fallow.panels.bring_back.form import Form, needed
 from fallow.panels.bring_back.looks import Look
-from fallow.panels.controls.answer import Answer
+from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.field import NumberField
 from fallow.panels.controls.page import side_by_side
@@ -20,26 +20,31 @@ ASK = (
 
 
 class LookBox(ipywidgets.VBox):
-    """The boxes and buttons of a look; ``again`` is called with it, ``forget`` when the looks are to be let go."""
+    """The boxes and buttons of a look; ``again`` is called with it and says what it told.
 
-    def __init__(self, *, form: Form, again: Callable[[Look], None], forget: Callable[[], None]) -> None:
+    ``turn`` goes to and fro between the plan from the look and one from the cold jar.
+    """
+
+    def __init__(self, *, form: Form, again: Callable[[Look], str], turn: Callable[[], None]) -> None:
         self.form, self._again = form, again
         self.at = form.moment("You looked", "now")
         self.start = NumberField(label="Height right after the feed", unit="mm", low=1, high=2000)
         self.height = NumberField(label="Height at the look", unit="mm", low=1, high=2000)
         self.peak = NumberField(label="Height at its usual peak", unit="mm, empty: not known", low=1, high=2000)
         self.take = Button(label="Plan again from this look", act=self.look)
-        self.back = Button(label="Forget the looks", act=forget)
+        self.back = Button(label="", act=turn)
         self.said = Answer()
         form.zone.observe(lambda change: self.at.in_zone(change["new"]), "value")
         boxes = side_by_side([self.at, self.start, self.height, self.peak])
-        super().__init__([boxes, ipywidgets.HBox([self.take, self.back]), self.said])
+        ask = Note()
+        ask.tell(ASK)
+        super().__init__([ask, boxes, ipywidgets.HBox([self.take, self.back]), self.said])
 
     def look(self) -> None:
         """Plan again from what the boxes say, or say why not."""
         try:
             self.at.in_zone(self.form.zone.value)
-            self._again(
+            told = self._again(
                 Look(
                     at=needed(self.at),
                     height=needed(self.height),
@@ -50,4 +55,9 @@ class LookBox(ipywidgets.VBox):
         except ValueError as error:
             self.said.refuse(error)
         else:
-            self.said.say("")
+            self.said.say(told)
+
+    def offer(self, label: str) -> None:
+        """Name the way to the other plan, or hide the button where there is none."""
+        self.back.label = label
+        self.back.layout.display = None if label else "none"

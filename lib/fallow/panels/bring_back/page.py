@@ -14,9 +14,9 @@ from fallow.charts.ledger_rows import ledger_rows
 from fallow.panels.bring_back import words
 from fallow.panels.bring_back.form import Form
 from fallow.panels.bring_back.keep import Keep
-from fallow.panels.bring_back.look_box import ASK, LookBox
+from fallow.panels.bring_back.look_box import LookBox
 from fallow.panels.bring_back.looks import Followed, Look, OnPaper, on_paper
-from fallow.panels.bring_back.picture import ledger_of
+from fallow.panels.bring_back.picture import ledger_of, shown_feeds
 from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.download import Download
@@ -27,6 +27,8 @@ from fallow.plans.plan import BringBack
 from fallow.plans.sheet import kitchen_sheet_html
 
 NO_PLAN, MOST_NEAREST = "no plan", 3
+FORGET, BACK = "Forget the look", "Back to the plan from your look"
+ASIDE = "This is a plan from the cold jar again; the plan from your look is kept aside."
 
 
 def present() -> datetime:
@@ -40,8 +42,9 @@ class BringBackPage(ipywidgets.VBox):
     def __init__(self, folder: str | Path, *, now: Callable[[], datetime] = present, time_zone: str = "") -> None:
         self.form = Form(now=now, changed=self.refresh, time_zone=time_zone)
         self.followed: Followed | None = None
+        self.aside: Followed | None = None
         self.in_calendar: OnPaper | None = None
-        self.answer, self.note, self.warned = Answer(), Note(), Note()
+        self.answer, self.feeds, self.note, self.warned = Answer(), Note(), Note(), Note()
         self.near = [Button(label="", act=lambda n=n: self.choose(n)) for n in range(MOST_NEAREST)]
         first = Followed(plans=(self.form.asked().plan(),))
         rows = ledger_rows(ledger_of(first))
@@ -49,11 +52,9 @@ class BringBackPage(ipywidgets.VBox):
         self.nothing: dict[str, list[dict[str, Any]]] = {name: [] for name in rows.data}
         self.sheet = Download(label="Kitchen sheet", file_name="", mime="text/html", content=self.sheet_html)
         self.calendar = Download(label="Calendar", file_name="", mime="text/calendar", content=self.calendar_text)
-        self.look_box = LookBox(form=self.form, again=self.look, forget=self.refresh)
+        self.look_box = LookBox(form=self.form, again=self.look, turn=self.turn)
         self.keep = Keep(folder=Path(folder), plan=self.held, now=now)
         self.show(first)
-        ask = Note()
-        ask.tell(ASK)
         super().__init__(
             [
                 side_by_side(self.form.seven),
@@ -62,24 +63,40 @@ class BringBackPage(ipywidgets.VBox):
                 ipywidgets.VBox(self.near),
                 self.warned,
                 self.chart,
-                self.note,
+                self.feeds,
                 ipywidgets.HBox([self.sheet, self.calendar]),
-                ask,
                 self.look_box,
+                self.note,
                 self.keep,
             ]
         )
 
     def refresh(self) -> None:
-        """Plan anew from the cold jar as the controls have it, or show why there is no plan."""
+        """Plan anew from the cold jar as the controls have it, or show why there is no plan; a look's plan is kept aside."""
+        if self.followed is not None and self.followed.looks:
+            self.aside = self.followed
+            self.look_box.said.say(ASIDE)
         try:
             self.show(Followed(plans=(self.form.asked().plan(),)))
         except ValueError as error:
             self.show_nothing(error)
 
-    def look(self, look: Look) -> None:
-        """Plan again from a look; a look that means nothing is refused and changes nothing."""
-        self.show(self._following().looked(look))
+    def look(self, look: Look) -> str:
+        """Plan again from a look and return what it told; one that means nothing is refused and changes nothing."""
+        followed = self._following().looked(look)
+        self.aside = None
+        self.show(followed)
+        return words.looked(followed, shown_feeds(followed)[0])
+
+    def turn(self) -> None:
+        """Go from the plan from a look to one from the cold jar, or back."""
+        kept, self.aside = self.aside, None
+        if kept is None:
+            self.refresh()
+        else:
+            self.form.follow(kept.plan)
+            self.look_box.said.say(words.looked(kept, shown_feeds(kept)[0]))
+            self.show(kept)
 
     def choose(self, number: int) -> None:
         """Take one of the nearest plans, and move the controls to where it has them."""
@@ -102,8 +119,10 @@ class BringBackPage(ipywidgets.VBox):
         else:
             self.answer.say(said)
         self.warned.tell(*words.warnings(plan))
-        self.note.tell(words.table(plan), *words.remarks(plan), *plan.cautions)
+        self.feeds.tell(words.table(plan), *words.advice(plan))
+        self.note.tell(*plan.cautions, *words.numbers(plan))
         self._offer(plan)
+        self.look_box.offer(FORGET if followed.looks else BACK if self.aside else "")
         day = f"{plan.setting.mix:%Y-%m-%d}"
         self.sheet.file_name, self.calendar.file_name = f"bring-back-{day}.html", f"bring-back-{day}.ics"
 
@@ -111,8 +130,8 @@ class BringBackPage(ipywidgets.VBox):
         """Show why there is no plan, and nothing that could be taken for one."""
         self.followed = None
         self._empty_chart()
-        self.note.tell()
-        self.warned.tell()
+        for note in (self.feeds, self.note, self.warned):
+            note.tell()
         for button in self.near:
             button.layout.display = "none"
         self.answer.refuse(error)

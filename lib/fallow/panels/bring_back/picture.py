@@ -30,20 +30,11 @@ _LEAST_SHARE = 0.05
 
 
 @dataclass(frozen=True, kw_only=True)
-class Shown:
-    """One feed with what the picture says of it; ``step`` counts its hours from the setting's start, the rest are draws."""
+class Room:
+    """The places over the hours of one setting, as the draws see them."""
 
-    name: str
-    step: Step
-    feed: Feed
     setting: Setting
     draws: Draws
-    owed: Array
-
-    @property
-    def needed(self) -> Array:
-        """The doublings each draw needs until ripe."""
-        return np.asarray(self.step.log + self.owed + self.draws.ripening)
 
     @cached_property
     def yeast(self) -> Kitchen:
@@ -56,24 +47,51 @@ class Shown:
         lab = replace(self.setting, curve=GAENZLE_1998_LAB)
         return lab.kitchen(replace(self.draws, pace=self.draws.lab_pace))
 
+
+@dataclass(frozen=True, kw_only=True)
+class Shown:
+    """One feed with what the picture says of it; ``step`` counts its hours from the room's start, ``owed`` is by draw."""
+
+    name: str
+    step: Step
+    feed: Feed
+    room: Room
+    owed: Array
+
+    @property
+    def setting(self) -> Setting:
+        """What was asked when the feed was planned."""
+        return self.room.setting
+
+    @cached_property
+    def ripe(self) -> tuple[float, ...]:
+        """Low, middle and high of the hour at which it is ripe (90 %)."""
+        needed = self.step.log + self.owed + self.room.draws.ripening
+        return interval(ripe_hour(step=self.step, needed=needed, kitchen=self.room.yeast))
+
+    @property
+    def needed(self) -> float:
+        """The doublings it needs until ripe, in the middle of the draws."""
+        return float(np.median(self.step.log + self.owed + self.room.draws.ripening))
+
     def row(self, *, axis: TimeAxis, until: float) -> dict[str, object]:
         """Return the row of ``Ledger.feeds``."""
         shift = hours_between(axis.start, self.setting.start)
-        low, middle, high = interval(ripe_hour(step=self.step, needed=self.needed, kitchen=self.yeast))
-        lab = self.step.log + self.draws.lab_ripening
+        low, middle, high = self.ripe
+        lab = self.step.log + self.room.draws.lab_ripening
         return {
             "feed": self.name,
             "at_hours": shift + self.step.at,
             "until_hours": until,
             "dilution_doublings": self.step.log,
             "owed_doublings": float(np.median(self.owed)),
-            "ripening_doublings": float(np.median(self.draws.ripening)),
+            "ripening_doublings": float(np.median(self.room.draws.ripening)),
             "grams": grams_text(self.feed),
             "place": self.setting.places[self.step.place].text,
             "ripe_hours": shift + middle,
             "ripe_low_hours": shift + low,
             "ripe_high_hours": shift + high,
-            "sour_hours": shift + interval(ripe_hour(step=self.step, needed=lab, kitchen=self.sour))[1],
+            "sour_hours": shift + interval(ripe_hour(step=self.step, needed=lab, kitchen=self.room.sour))[1],
             "sour_doublings": float(np.median(lab)),
         }
 
@@ -82,9 +100,9 @@ class Shown:
         shift = hours_between(axis.start, self.setting.start)
         hours = np.linspace(self.step.at, until - shift, POINTS)
         low, middle, high = np.quantile(
-            earned_by(step=self.step, hours=hours, kitchen=self.yeast), [0.05, 0.5, 0.95], axis=1
+            earned_by(step=self.step, hours=hours, kitchen=self.room.yeast), [0.05, 0.5, 0.95], axis=1
         )
-        sour = np.median(earned_by(step=self.step, hours=hours, kitchen=self.sour), axis=1)
+        sour = np.median(earned_by(step=self.step, hours=hours, kitchen=self.room.sour), axis=1)
         return pd.DataFrame(
             {
                 "feed": self.name,
@@ -122,16 +140,15 @@ def shown_feeds(followed: Followed) -> list[Shown]:
     if plan.course is None:
         return []
     rows = np.arange(DRAWS) * plan.course.draws.size // DRAWS
-    draws = plan.course.draws.taken(rows)
-    standing = [_standing(followed, draws, rows)] if isinstance(plan.course.source, Standing) else []
+    room = Room(setting=plan.setting, draws=plan.course.draws.taken(rows))
+    standing = [_standing(followed, room.draws, rows)] if isinstance(plan.course.source, Standing) else []
     owed = [] if plan.result is None else list(plan.result.owed)
     ahead = [
         Shown(
             name=f"feed {number + 1 + plan.setting.feeds_done}",
             step=step,
             feed=feed,
-            setting=plan.setting,
-            draws=draws,
+            room=room,
             owed=owes[rows],
         )
         for number, (step, feed, owes) in enumerate(zip(plan.steps, plan.weighed, owed, strict=True))
@@ -146,16 +163,14 @@ def _standing(followed: Followed, draws: Draws, rows: np.ndarray) -> Shown:
         name=f"feed {number + 1 + base.setting.feeds_done}",
         step=source.step,
         feed=base.weighed[number],
-        setting=base.setting,
-        draws=draws,
+        room=Room(setting=base.setting, draws=draws),
         owed=source.owed_then[rows],
     )
 
 
 def _axis(plan: BringBack, *, first: float, last: Shown) -> TimeAxis:
     start = plan.setting.start + pd.Timedelta(hours=first - _BEFORE_HOURS)
-    high = interval(ripe_hour(step=last.step, needed=last.needed, kitchen=last.yeast))[2]
-    late = high + hours_between(plan.setting.start, last.setting.start) - plan.setting.hours
+    late = last.ripe[2] + hours_between(plan.setting.start, last.setting.start) - plan.setting.hours
     beyond = min(max(late + 1.0 if math.isfinite(late) else 0.0, _LEAST_AFTER_HOURS), _MOST_AFTER_HOURS)
     return TimeAxis(start=start, hours=hours_between(start, plan.setting.mix) + beyond)
 
@@ -177,5 +192,5 @@ def _looks(followed: Followed, feeds: list[Shown], axis: TimeAxis) -> pd.DataFra
         peak = look.start * one.setting.culture.rise_ratio if look.peak is None else look.peak
         share = min(max((look.height - look.start) / (peak - look.start), _LEAST_SHARE), 1.0)
         at = hours_between(axis.start, pd.Timestamp(look.at))
-        rows.append((at, float(np.median(one.needed)) + math.log2(share), f"look {axis.clock(at, minutes=1)}"))
+        rows.append((at, one.needed + math.log2(share), f"look {axis.clock(at, minutes=1)}"))
     return pd.DataFrame(rows, columns=["hours", "doublings", "label"])

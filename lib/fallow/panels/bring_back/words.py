@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+import math
+
 import pandas as pd
+from pandas.api.typing import NaTType
 
 from fallow.maths.defaults import DEFAULTS
 from fallow.panels.bring_back.looks import Followed
+from fallow.panels.bring_back.picture import Shown
+from fallow.plans.clock import after
 from fallow.plans.plan import BringBack
 from fallow.plans.sentences import clock
 
 _NUMBERS = ("No feed", "One feed", "Two feeds", "Three feeds", "Four feeds")
+_MORE = ("No more feeds", "One more feed", "Two more feeds", "Three more feeds", "Four more feeds")
 _PLACES_FOR = 2
+_WAIT = pd.Timedelta(hours=1)
 NOT_MEASURED = (
     "Numbers of a culture nobody has measured (our choice): pace 1, 1.4 doublings from grown back to visibly ripe, places "
     "within 1 °C; what the cold took is borrowed from brewing yeast. Every interval holds 90 % of what that allows."
-)
-MEASURED = (
-    "Pace and ripening are this culture's own, from its baseline feeds. Every interval holds 90 % of what that allows."
 )
 READY = "Ready for dough: from half a doubling before its peak to two doublings after it, from seed that owed next to nothing."
 MOVES_NO_CLOCK = "Flour and hydration change the grams, not the hours: no published number moves the clock by them."
@@ -30,10 +34,23 @@ def sentence(followed: Followed) -> str:
     if not len(plan.feeds):
         return f"No more feeds: leave the jar where it stands; at {clock(plan.setting.mix)} it is ready in {of(plan.ready_chance)}."
     last = plan.feeds.iloc[-1]
+    number = (_MORE if followed.looks else _NUMBERS)[len(plan.feeds)]
     return (
-        f"{_NUMBERS[len(plan.feeds)]}: {_feeds(plan)}. Ripe {between(last, brief=True)}; "
+        f"{number}: {_feeds(plan)}. Ripe {between(last, brief=True)}; "
         f"ready at {plan.setting.mix:%H:%M} in {of(plan.ready_chance)}."
     )
+
+
+def looked(followed: Followed, standing: Shown) -> str:
+    """Return what the last look told of the feed it was at: when that is ripe now, with both ends."""
+    look, start = followed.looks[-1], standing.setting.start
+    low, middle, high = (_hour(start, hours) for hours in standing.ripe)
+    ripe = between(pd.Series({"ripe_at": middle, "ripe_low": low, "ripe_high": high}))
+    return f"Planned again from your look at {look.at:%H:%M}: {standing.name} is ripe {ripe}."
+
+
+def _hour(start: pd.Timestamp, hours: float) -> pd.Timestamp | NaTType:
+    return after(start, hours) if math.isfinite(hours) else pd.NaT
 
 
 def of(chance: float) -> str:
@@ -81,21 +98,24 @@ def table(plan: BringBack) -> pd.DataFrame:
     return shown.rename_axis("").reset_index()
 
 
-def remarks(plan: BringBack) -> list[str]:
-    """Return what the table does not hold: flour, discard, rounding, how late a feed may be, advice on the water."""
+def advice(plan: BringBack) -> list[str]:
+    """Return what to mind while weighing: water that may not be warm enough, flour, discard, and where the jar waits."""
     if not len(plan.feeds):
         return []
-    setting = plan.setting
-    advice = [
-        f"Feed {row['feed']}: {row['advice']}" for _, row in plan.feeds.iterrows() if str(row.get("advice", "") or "")
-    ]
+    wish, first = plan.setting.wish, plan.feeds.iloc[0]
+    cold = [] if plan.setting.feeds_done else [f"Until {clock(first['at'])} leave the jar in the cold."]
     return [
+        *(cold if first["at"] - plan.setting.start > _WAIT else []),
+        *(f"Feed {row['feed']}: {row['advice']}" for _, row in plan.feeds.iterrows() if row["advice"]),
         f"Flour {plan.flour_g:g} g in all; {plan.discard_g:g} g is left over from feeds and discarded. The last feed leaves "
-        f"{setting.wish.ripe_g:g} g for the dough and {setting.wish.keep_g:g} g to keep.",
-        "Not later than: the hour until which that feed, the others unchanged, still leaves 8 chances of 10.",
-        rounding(plan),
-        *advice,
+        f"{wish.ripe_g:g} g for the dough and {wish.keep_g:g} g to keep.",
     ]
+
+
+def numbers(plan: BringBack) -> list[str]:
+    """Return what the numbers mean and rest on."""
+    late = "Not later than: the hour until which that feed, the others unchanged, still leaves 8 chances of 10."
+    return [*([late, rounding(plan)] if len(plan.feeds) else []), READY, NOT_MEASURED, MOVES_NO_CLOCK]
 
 
 def rounding(plan: BringBack) -> str:
