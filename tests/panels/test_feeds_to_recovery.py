@@ -157,6 +157,7 @@ def test_the_forecast_moves_from_prior_through_counts_to_both_and_follows_the_sl
     said = unfolded(usual, "What the record adds")
     assert "111 jars moved it so far" in said
     assert "The record reaches this jar." in said
+    assert "the law does not fit these jars there. Trust the counts." in said
     usual.days.value = 100
     assert fold(usual, "What the record adds").markup != said
     assert "A guess: the longest hold on record is 56 days" in fold(usual, "What the record adds").markup

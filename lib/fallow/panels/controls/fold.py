@@ -61,7 +61,9 @@ _CSS = (
 .fallow-fold summary:focus-visible { outline: 3px solid #00736b; outline-offset: 2px; }
 [data-jp-theme-light="false"] .fallow-fold summary:focus-visible { outline-color: #58bdb3; }
 .fallow-fold h4 { font-size: 14px; margin: 12px 0 2px; }
-.fallow-fold .fallow-table { max-height: 420px; overflow: auto; }
+.fallow-fold .fallow-long { max-height: 420px; overflow: auto; padding: 0 8px; margin: 4px 0;
+  border: 1px solid var(--jp-border-color1, #c3ccd3); }
+.fallow-fold .fallow-long:focus-visible { outline: 3px solid #00736b; }
 """
 )
 

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+LONG = 15
+
 
 @dataclass(frozen=True)
 class Head:
@@ -38,8 +40,11 @@ def markup(parts: Sequence[Part]) -> str:
 
 def _shown(part: Part) -> str:
     if isinstance(part, pd.DataFrame):
-        table = str(part.to_html(index=False, border=0, na_rep="")) if len(part) else ""
-        return f'<div class="fallow-table">{table}</div>' if table else ""
+        if not len(part):
+            return ""
+        table = str(part.to_html(index=False, border=0, na_rep=""))
+        # A long table scrolls in a frame of its own, which the keyboard must be able to reach.
+        return f'<div class="fallow-long" tabindex="0">{table}</div>' if len(part) > LONG else table
     if isinstance(part, Figure):
         return f"<figure>{part.svg}<figcaption>{html.escape(part.caption)}</figcaption></figure>"
     if isinstance(part, Head):

@@ -29,7 +29,7 @@ from fallow.panels.feeds_to_recovery.words import about, numbers, remarks, sente
 
 ALONE = "none: the ledger alone"
 NOT_READ = "no experiment read yet"
-ALL_JARS, THIS_JAR = "Show all recorded jars, each on its own schedule", "Back to the jar of the sliders"
+ALL_JARS, THIS_JAR = "Show all recorded jars", "Back to the jar of the sliders"
 
 
 class FeedsToRecovery(ipywidgets.VBox):
@@ -105,6 +105,7 @@ class FeedsToRecovery(ipywidgets.VBox):
         self.study = study
         self.save.file_name = "ledger-alone.html" if name == ALONE else f"{name}-feeds-to-recovery.html"
         self.about.tell(about(study))
+        self.turn.layout.display = "" if len(study.jars) else "none"
         self.turn_back()
         self.refresh()
         self.renew()

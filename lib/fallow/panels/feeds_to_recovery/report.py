@@ -40,7 +40,8 @@ p { margin: 4pt 0; max-width: 46em; overflow-wrap: anywhere; }
 .answer { font-size: 13pt; font-weight: 600; }
 figure { margin: 8pt 0; break-inside: avoid; } figure svg { width: 100%; height: auto; } figcaption { font-weight: 600; }
 table { border-collapse: collapse; margin: 4pt 0 8pt; font-size: 9pt; font-variant-numeric: tabular-nums; }
-th, td { text-align: left; vertical-align: top; padding: 2pt 10pt 2pt 0; border-bottom: 0.5pt solid #9aa7b2; overflow-wrap: anywhere; }
+th, td { text-align: left; vertical-align: top; padding: 2pt 10pt 2pt 0; border-bottom: 0.5pt solid #c3ccd3; }
+td:last-child { overflow-wrap: anywhere; } th { overflow-wrap: normal; }
 thead { display: table-header-group; } tr { break-inside: avoid; }
 footer { margin-top: 18pt; font-size: 9pt; color: #4b5a67; }
 @media print { body { padding: 0; max-width: none; font-size: 10pt; } }
@@ -129,8 +130,7 @@ def _record(study: Study) -> list[Part]:
 def _one_jar(study: Study, asked: Asked) -> list[Part]:
     picture = asked.picture(study)
     said = sentence(picture, guess=next((short for short, _ in asked.guesses(study)), ""))
-    jar = jar_said(asked)
-    return [f"{jar[:1].upper()}{jar[1:]}.", _figure(picture, said), numbers(picture), *remarks(asked, study, picture)]
+    return [f"A jar {jar_said(asked)}.", _figure(picture, said), numbers(picture), *remarks(asked, study, picture)]
 
 
 def _figure(picture: Recovery, caption: str) -> Figure:

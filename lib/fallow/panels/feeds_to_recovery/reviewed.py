@@ -69,10 +69,13 @@ def jar_said(jar: Asked) -> str:
     """Describe a jar in words and units.
 
     >>> jar_said(Asked(days_held=21, hold_temp_c=4, rye_fraction=0.25, place_temp_c=24, hours_between_feeds=12, culture="gull"))
-    'days held 21 days, hold temperature 4 °C, rye 25 %, recovery temperature 24 °C, hours between feeds 12 h, culture gull'
+    'held 21 days at 4 °C, recovering at 24 °C, fed every 12 h with 25 % rye, culture gull'
     """
-    parts = [f"{word} {in_unit(column, getattr(jar, column))}" for column, word in COLUMNS.items()]
-    return ", ".join([*parts, *([f"culture {jar.culture}"] if jar.culture else [])])
+    shown = {column: in_unit(column, getattr(jar, column)) for column in COLUMNS}
+    return (
+        f"held {shown['days_held']} at {shown['hold_temp_c']}, recovering at {shown['place_temp_c']}, fed every "
+        f"{shown['hours_between_feeds']} with {shown['rye_fraction']} rye{f', culture {jar.culture}' if jar.culture else ''}"
+    )
 
 
 def _by_feed(fit: RecoveryFit) -> list[Part]:

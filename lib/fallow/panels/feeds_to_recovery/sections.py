@@ -8,7 +8,7 @@ import pandas as pd
 from fallow.panels.controls.markup import Head, Part
 from fallow.panels.feeds_to_recovery.asked import Asked
 from fallow.panels.feeds_to_recovery.study import FEEDS, Study
-from fallow.panels.feeds_to_recovery.terms import counted, in_words, minus
+from fallow.panels.feeds_to_recovery.terms import counted, in_words, listed, minus
 from fallow.panels.feeds_to_recovery.words import between
 from fallow.stats.agreement import ENOUGH_JARS
 from fallow.stats.cold_trend import cold_trend
@@ -40,7 +40,7 @@ def agreement_parts(study: Study) -> list[Part]:
     return [
         f"Each jar goes by its own last feed, hold, places and feeds. No verdict is given below {ENOUGH_JARS} jars.",
         shown,
-        found.says.replace("1 jars are", "1 jar is").replace("%", " %"),
+        *minus([found.says.replace("1 jars are", "1 jar is").replace("%", " %")]),
         f"In all the ledger expects {table['expected'].sum():.1f} of {counted(int(table['jars'].sum()), 'jar')} ready by "
         f"feed 2, with the share that ripe feeds leave as these jars showed it; {table['observed'].sum()} were. Were nothing "
         f"left, it would expect {alone.by_forecast['expected'].sum():.1f}. The intervals are of what the jars did; the "
@@ -64,10 +64,20 @@ def forecast_parts(study: Study, asked: Asked) -> list[Part]:
     guess = str(table["guess"].iloc[0])
     return [
         "Before any jar the ledger rests on its defaults alone. Each recorded jar moves it by what that jar did on its own "
-        f"schedule; {counted(learned.jars, 'jar')} moved it so far. For the jar of the sliders, chilled ripe, by creep:",
+        f"schedule; {counted(learned.jars, 'jar')} moved it so far. For the jar asked about, chilled ripe, by creep:",
         shown,
         f"{guess[:1].upper()}{guess[1:]}." if guess else "The record reaches this jar.",
+        _apart(table),
     ]
+
+
+def _apart(table: pd.DataFrame) -> str:
+    """Say at which feeds ledger and jars together leave the interval of the counts; empty where they never do."""
+    away = (table["both_low"] > table["data_high"]) | (table["both_high"] < table["data_low"])
+    if not away.any():
+        return ""
+    feeds = listed([f"{feed}" for feed in table.loc[away, "feed"]]).replace(" or ", " and ")
+    return f"At feed {feeds} ledger and jars together leave the counts' interval: the law does not fit these jars there. Trust the counts."
 
 
 def cold_parts(study: Study) -> list[Part]:
@@ -92,16 +102,18 @@ def cold_parts(study: Study) -> list[Part]:
 def _pulls(pulls: pd.DataFrame) -> list[Part]:
     if not len(pulls):
         return []
-    shown = pd.DataFrame(
-        {
-            "culture": pulls["culture"],
-            "feed": pulls["feed"],
-            "costs, doublings": pulls["cost_doublings"].map("{:.1f}".format),
-            "share of the pace": (100 * pulls["holds_pace"]).map("{:.0f} %".format),
-            "share of c": (100 * pulls["holds_ripening"]).map("{:.0f} %".format),
-        }
-    ).replace("nan %", "")
-    return ["Which baseline feed tells the pace, and which the constant:", shown]
+    rows = [(name, _most(mine, "holds_pace"), _most(mine, "holds_ripening")) for name, mine in pulls.groupby("culture")]
+    shown = pd.DataFrame(rows, columns=["culture", "feeds that tell the pace", "feeds that tell c"])
+    return ["Which baseline feeds tell the pace and which the constant (their share of the weight):", shown]
+
+
+def _most(mine: pd.DataFrame, column: str) -> str:
+    """Name the feeds that hold the most of it, until two thirds are told."""
+    ordered = mine.dropna(subset=[column]).sort_values(column, ascending=False)
+    enough = ordered[(ordered[column].cumsum() - ordered[column]) < 2 / 3]
+    return ", ".join(
+        f"{feed} ({100 * share:.0f} %)" for feed, share in zip(enough["feed"], enough[column], strict=True)
+    )
 
 
 def _trend(study: Study) -> list[Part]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
+_MINUS_NOTHING = re.compile(r"(?<![\w.])-(?=0(?:\.0+)?(?![\d.]))")
 _HYPHEN = re.compile(r"(?<![\w.])-(?=\d)")
 COLUMNS = {
     "days_held": "days held",
@@ -57,12 +58,12 @@ def counted(count: int, what: str) -> str:
 
 
 def minus(texts: Iterable[str]) -> list[str]:
-    """Return texts in which a hyphen before a digit is a minus sign.
+    """Return texts in which a hyphen before a digit is a minus sign, and nothing has none.
 
-    >>> minus(["-0.2 (-1 to 0.6)", "log-log"])
-    ['−0.2 (−1 to 0.6)', 'log-log']
+    >>> minus(["-0.2 (-1 to -0.0)", "log-log", "feed -0"])
+    ['−0.2 (−1 to 0.0)', 'log-log', 'feed 0']
     """
-    return [_HYPHEN.sub("−", text) for text in texts]
+    return [_HYPHEN.sub("−", _MINUS_NOTHING.sub("", text)) for text in texts]
 
 
 def listed(words: list[str]) -> str:
