@@ -147,6 +147,8 @@ def test_a_meter_s_file_goes_to_a_jar(page: ImportAndShare, home: Path) -> None:
     block.path.text = str(home.parent / "meter.csv")
     assert block.answer.text == "2 readings of pH from 2026-03-29 10:00 to 2026-03-29 12:00, 4.4 to 5.2."
     assert "1 row is left out" in block.note.markup
+    # fed at 07:40, looked at 2 h 20 min and 4 h 20 min later
+    assert re.search(r"<td>1</td>\s*<td>2</td>\s*<td>2.3 to 4.3</td>", block.note.markup)
     assert "row 4 (12)" in block.note.markup
     block.add.presses += 1
     assert block.answer.text.startswith("2 readings were added.")

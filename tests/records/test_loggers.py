@@ -21,7 +21,7 @@ from fallow.records.log_file import bytes_of
 from fallow.records.log_preview import LogPreview
 from fallow.records.log_times import DAY_ORDER, WHICH_ZONE
 from fallow.records.log_values import WHICH_UNIT
-from fallow.records.loggers import add_log, add_ph_log, look_at_log, look_at_ph_log
+from fallow.records.loggers import add_log, add_ph_log, feeds_of_readings, look_at_log, look_at_ph_log
 from fallow.records.zone import keep_time_zone
 
 OSLO = "Europe/Oslo"
@@ -413,9 +413,13 @@ PH = """when;pH;Temp (°F)
 def test_a_meter_s_ph_goes_to_the_feed_each_reading_follows(small: Experiment) -> None:
     seen = look_at_ph_log(PH, file="meter.csv", time_zone=OSLO)
     assert [(one.row, one.column, one.rule) for one in seen.left_out] == [
-        (6, "pH", "it must be 1 to 9 pH"),
+        (6, "pH", "it must be pH 1 to 9"),
         (7, "Temp (°F)", "it is no temperature"),
     ]
+    belongs = feeds_of_readings(small, seen, jar="007")
+    np.testing.assert_array_equal(belongs["feed"], [np.nan, 0, 0, 1])
+    # fed at 20:00 on the 1st (+01:00), and at 07:40:00.123456 on the 29th (+02:00)
+    np.testing.assert_allclose(belongs["hours_after"], [np.nan, 0.5, 2, 80 / 60], atol=1e-4)
     before = len(small.readings)
     done = add_ph_log(small, seen, jar="007")
     assert (done.written, done.before_any_feed) == (3, 1)

@@ -93,6 +93,7 @@ def _within(read: Values, quantity: Quantity) -> Values:
     if read.fahrenheit is None and quantity.unit != "pH":
         return read
     for at in np.flatnonzero(outside).tolist():
-        read.bad[at] = f"it must be {quantity.low:g} to {quantity.high:g} {quantity.unit}"
+        ends = f"{quantity.low:g} to {quantity.high:g}"
+        read.bad[at] = f"it must be pH {ends}" if quantity.unit == "pH" else f"it must be {ends} {quantity.unit}"
         read.values[at] = np.nan
     return read

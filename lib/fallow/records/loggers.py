@@ -70,7 +70,7 @@ def look_at_ph_log(data: bytes | str, *, file: str = "the file", **choices: Any)
 
     >>> seen = look_at_ph_log("time,pH\n2026-03-29T07:40+02:00,4.1\n2026-03-29T08:40+02:00,14.0\n")
     >>> print(seen.left_out[0])
-    the file, row 3: pH is '14.0'; it must be 1 to 9 pH. The row is left out; mend it in the file and read it again if it matters.
+    the file, row 3: pH is '14.0'; it must be pH 1 to 9. The row is left out; mend it in the file and read it again if it matters.
     """
     return look(data, file=file, quantity=PH, choices=Choices(**choices))
 
@@ -102,6 +102,23 @@ def add_ph_log(experiment: Experiment, preview: LogPreview, *, jar: str, feed: i
     and counted.
     """
     _ready(preview, PH.name)
+    belongs = feeds_of_readings(experiment, preview, jar=jar).set_index("row")["feed"]
+    held = experiment.table("readings", withdrawn=True)
+    fresh, already = _fresh(preview, _known(held[held["jar"] == jar], "ph"), place=jar)
+    rows = []
+    for row in fresh:
+        number = belongs[row["row"]] if feed is None else feed
+        if np.isnan(number):
+            continue
+        warm = {"temp_c": row["temp_c"]} if not np.isnan(row.get("temp_c", np.nan)) else {}
+        rows.append({"jar": jar, "feed": int(number), "at": row["at_text"], "ph": row["value"], **warm})
+    if rows:
+        experiment.add({"readings": rows})
+    return Added(written=len(rows), already=already, before_any_feed=len(fresh) - len(rows))
+
+
+def feeds_of_readings(experiment: Experiment, preview: LogPreview, *, jar: str) -> pd.DataFrame:
+    """Return the rows of a preview with the jar's latest feed before each (``feed``, nan where none) and ``hours_after`` it."""
     feeds = experiment.table("feeds")
     own = feeds[feeds["jar"] == jar].sort_values("at")
     if own.empty:
@@ -109,20 +126,13 @@ def add_ph_log(experiment: Experiment, preview: LogPreview, *, jar: str, feed: i
             f"jar is {cut(jar)}; it has no feed in this record, and a reading belongs to a feed. Record the feed first."
         )
         raise ValueError(message)
-    held = experiment.table("readings", withdrawn=True)
-    fresh, already = _fresh(preview, _known(held[held["jar"] == jar], "ph"), place=jar)
-    rows, early = [], 0
-    for row in fresh:
-        latest = int(own["at"].searchsorted(row["at"], side="right")) - 1
-        if feed is None and latest < 0:
-            early += 1
-            continue
-        number = int(own["feed"].iloc[latest]) if feed is None else feed
-        warm = {"temp_c": row["temp_c"]} if not np.isnan(row.get("temp_c", np.nan)) else {}
-        rows.append({"jar": jar, "feed": number, "at": row["at_text"], "ph": row["value"], **warm})
-    if rows:
-        experiment.add({"readings": rows})
-    return Added(written=len(rows), already=already, before_any_feed=early)
+    rows = preview.rows.copy()
+    latest = own["at"].searchsorted(rows["at"], side="right") - 1
+    known = latest >= 0
+    rows["feed"] = np.where(known, own["feed"].to_numpy(dtype=float)[latest], np.nan)
+    fed = own["at"].iloc[latest].reset_index(drop=True)
+    rows["hours_after"] = np.where(known, (rows["at"] - fed).dt.total_seconds() / 3600, np.nan)
+    return rows
 
 
 def _ready(preview: LogPreview, quantity: str) -> None:

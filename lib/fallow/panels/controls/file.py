@@ -19,6 +19,7 @@ function render({ model, el }) {
   label.textContent = model.get("label");
   const input = document.createElement("input");
   Object.assign(input, { type: "file", id, accept: model.get("accept") });
+  input.style.padding = "6px 0";
   const message = document.createElement("div");
   message.id = `${id}-message`;
   message.setAttribute("role", "status");

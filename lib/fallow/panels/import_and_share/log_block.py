@@ -20,7 +20,7 @@ from fallow.records.experiment import Experiment
 from fallow.records.log_columns import ELAPSED
 from fallow.records.log_file import bytes_of
 from fallow.records.log_preview import LogPreview
-from fallow.records.loggers import Added, add_log, add_ph_log, look_at_log, look_at_ph_log
+from fallow.records.loggers import Added, add_log, add_ph_log, feeds_of_readings, look_at_log, look_at_ph_log
 from fallow.records.said_time import said_time
 from fallow.records.zone import keep_time_zone
 
@@ -41,14 +41,14 @@ class LogBlock(ipywidgets.VBox):
         self._quiet = False
         self.path = TextField(label="Path of the file")
         self.pick = FilePick(label="Or choose the file", accept=".csv,.txt,.tsv,.log")
-        self.place = TextField(label="Place it was in", unit="as in 'kitchen fridge'")
+        self.place = TextField(label="Place it was in")
         self.jar = Choice(label="Jar", options=[NO_JAR])
-        self.zone = TextField(label="Time zone of its clock", unit="as in Europe/Berlin")
+        self.zone = TextField(label="Time zone of its clock")
         self.column = Choice(label="Column of readings", options=[GUESSED])
         self.time = Choice(label="Column of times", options=[GUESSED])
         self.unit = Choice(label="Temperatures are in", options=list(UNITS))
         self.order = Choice(label="Dates have", options=list(ORDERS))
-        self.began = TextField(label="The log began", unit="as in 2026-03-29 07:40")
+        self.began = TextField(label="The log began at")
         self.counted = Choice(label="Its times count", options=[GUESSED, *ELAPSED])
         self.more = More([self.time, self.unit, self.order, self.began, self.counted], label="Correct a guess")
         self.answer, self.note = Answer(), Note()
@@ -61,6 +61,7 @@ class LogBlock(ipywidgets.VBox):
     def _listen(self) -> None:
         self.path.observe(self.typed, "text")
         self.pick.observe(self.chosen, "chosen")
+        self.jar.observe(self.look, "value")
         for control in (self.column, self.time, self.unit, self.order, self.counted):
             control.observe(self.look, "value")
         for field in (self.zone, self.began):
@@ -116,9 +117,13 @@ class LogBlock(ipywidgets.VBox):
             self.note.tell(words.NO_SUMMER_TIME)
             self.answer.refuse(error)
             return
-        self.preview = seen
         self._offer(seen)
-        self.note.tell(*words.whole(seen))
+        try:
+            self._tell(seen)
+        except ValueError as error:
+            self.answer.refuse(error)
+            return
+        self.preview = seen
         if seen.questions:
             self._unfold()
             self.answer.refuse(ValueError(f"{seen.file}: {' '.join(seen.questions)}"))
@@ -152,6 +157,13 @@ class LogBlock(ipywidgets.VBox):
             choice.options = [GUESSED, *seen.names]
             choice.value = kept
         self._quiet = False
+
+    def _tell(self, seen: LogPreview) -> None:
+        belongs: list[Any] = []
+        if self.ph and self.experiment is not None and not seen.rows.empty:
+            rows = feeds_of_readings(self.experiment, seen, jar=self.jar.value)
+            belongs = words.by_feed(rows, self.jar.value)
+        self.note.tell(*belongs, *words.whole(seen))
 
     def _unfold(self) -> None:
         if self.more.inside.layout.display == "none":

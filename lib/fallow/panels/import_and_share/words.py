@@ -9,9 +9,10 @@ from fallow.records.problems import cut
 
 FIRST, LAST, MOST_LINES = 4, 2, 6
 NO_SUMMER_TIME = (
-    "A clock that keeps no summer time is a zone of one offset: Etc/GMT-1 is one hour ahead of UTC the whole year."
+    "A time zone is a name such as Europe/Berlin; a clock that keeps no summer time has one offset all year: Etc/GMT-1 is an "
+    "hour ahead of UTC."
 )
-NO_FILE = "Type the path of a file, or choose one. Nothing is saved before you say so."
+NO_FILE = "Type the path of a file, or choose one. Nothing is saved before you add it."
 
 
 def some_rows(preview: LogPreview) -> pd.DataFrame:
@@ -71,6 +72,27 @@ def gaps(preview: LogPreview) -> list[str]:
 
 def _gap(start: str, end: str, hours: float) -> str:
     return f"{start[:16].replace('T', ' ')} to {end[:16].replace('T', ' ')} ({hours:.1f} h)"
+
+
+def by_feed(rows: pd.DataFrame, jar: str) -> list[str | pd.DataFrame]:
+    """Return which feed of a jar the readings would go to, and how long after it they were taken."""
+    early = int(rows["feed"].isna().sum())
+    told: list[str | pd.DataFrame] = [
+        f"Each reading goes to the feed of {cut(jar)} it follows; look whether the hours can be."
+    ]
+    groups = rows.dropna(subset=["feed"]).groupby("feed")["hours_after"]
+    table = pd.DataFrame(
+        [
+            {
+                "feed": f"{feed:g}",
+                "readings": str(len(hours)),
+                "hours after it": f"{hours.min():.1f} to {hours.max():.1f}",
+            }
+            for feed, hours in groups
+        ]
+    )
+    told += [table] if len(table) else []
+    return [*told, f"{early} before its first feed will be left out." if early else ""]
 
 
 def whole(preview: LogPreview) -> list[str | pd.DataFrame]:
