@@ -43,7 +43,7 @@ def test_beyond_four_weeks_the_reserve_comes_first_and_a_wrong_time_shows_no_pla
     back = page.get_by_label("You are back")
     back.fill("in 1500 hours")
     back.press("Enter")
-    expect(page.get_by_text("make the reserve first")).to_be_visible()
+    expect(page.get_by_text("first of all comes a reserve")).to_be_visible()
     no_colliding_words(page)
     lab.picture(page, "put_away_long")
     back.fill("soon")

@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from fallow.panels.put_away import words
+from fallow.panels.put_away import below
 from fallow.panels.put_away.cultures import DEFAULT, NOBODY, Cultures
 from fallow.panels.put_away.form import MEASURED
 from fallow.panels.put_away.page import PutAwayPage
@@ -99,7 +99,7 @@ def test_the_answer_has_both_ends_and_at_most_thirty_words(page, leave, back, sh
 def test_what_the_cold_takes_is_the_written_sum(page):
     # k = 0.0121 a day at 1 °C with Q10 6.2, and a lag of 0.7 (design.md 1): (0.7 + k days) / ln 2.
     asked = page.form.asked()
-    rows = table(words.cold_and_return(asked.plan))
+    rows = table(below.cold_and_return(asked.plan))
     taken = (0.7 + 0.0121 * 6.2 ** ((3.3 - 1) / 10) * asked.plan.days_held) / np.log(2)
     assert rows["of it: days in the cold"] == (f"{taken:.1f}", f"{taken:.1f}")
     creep, stop = rows["owes on return"]
@@ -109,14 +109,14 @@ def test_what_the_cold_takes_is_the_written_sum(page):
 
 def test_days_past_ripe_and_days_to_ripe_make_up_the_stay(page):
     plan = page.form.asked().plan
-    rows = words.cold_and_return(plan)
+    rows = below.cold_and_return(plan)
     ripe, past = rows.iloc[0]["creep"], rows.iloc[1]["creep"]
     assert int(re.match(r"after (\d+) days", ripe)[1]) + int(past) == pytest.approx(plan.days_held, abs=1)
     assert rows.iloc[1]["stop"] == "none"
 
 
 def test_the_acts_carry_grams_and_hours(page):
-    acts = words.acts(page.form.asked())
+    acts = below.acts(page.form.asked())
     assert list(acts["what"])[-1].startswith("Back")
     assert re.search(r"\d+ g seed, 100 g water, 80 g bread flour, 20 g rye flour", acts["how"].iloc[0])
     assert re.fullmatch(r"Wed 2 Dec \d\d:\d\d", acts["when"].iloc[0])
@@ -138,19 +138,19 @@ def test_a_flour_too_little_to_weigh_is_left_out_and_none_at_all_is_refused(page
 
 
 def test_what_would_be_better_says_what_nobody_has_measured(page):
-    better = words.better(page.form.asked().plan)
-    unknown = better[better["but"] == "not computed: no published number"]
+    changes = below.better(page.form.asked().plan)
+    unknown = changes[changes["but"] == "not computed: no published number"]
     assert unknown["change"].tolist() == ["stiffer", "dried", "frozen"]
     assert set(unknown["ripe in the cold"]) == {""}
-    known = better.set_index("change")["ripe in the cold"]
+    known = changes.set_index("change")["ripe in the cold"]
     assert all(re.fullmatch(r"\d+ days later", known[name]) for name in ("leaner by half", "a shelf 2 °C colder"))
 
 
 def test_beyond_four_weeks_the_reserve_comes_first_with_its_grams(page):
-    assert "reserve first" not in page.note.markup
+    assert "comes a reserve" not in page.note.markup
     page.form.back.text = "2 Jan 2027 18:00"
     shown = page.note.markup
-    assert shown.index("make the reserve first") < shown.index("Last feed before the cold")
+    assert shown.index("first of all comes a reserve") < shown.index("Last feed before the cold")
     assert re.search(r"\d+ g of the fed starter", shown)
 
 

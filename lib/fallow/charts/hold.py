@@ -11,7 +11,7 @@ import pandas as pd
 from fallow.charts.ledger_rows import Ledger
 from fallow.charts.ledger_tables import grams_text, nights
 from fallow.charts.time_axis import Fold, TimeAxis
-from fallow.maths.cold import CREEP, STOP, ColdScenario
+from fallow.maths.cold import CREEP, STOP
 from fallow.maths.earnings import earnings
 from fallow.plans.clock import hours_between
 from fallow.plans.hold import HOURS_A_DAY, Hold
@@ -38,8 +38,9 @@ def hold_ledger(plan: PutAway) -> Ledger:
     fold = Fold(from_hours=chill, to_hours=back, label="days drawn short", share=_COLD_SHARE, counted=True)
     axis = TimeAxis(start=plan.feed_at, hours=back + _TAIL * chill, folds=(fold,))
     hours = _moments(chill=chill, back=back, cooling=plan.hold.cooling_hours)
-    stop = _stop_lines(plan.hold, hours=hours, chill=chill)
-    creep = {clock.word: _earned(plan.hold, clock=clock, story=CREEP, hours=hours) for clock in CLOCKS}
+    earned = {clock.word: _earned(plan.hold, clock=clock, hours=hours) for clock in CLOCKS}
+    creep = {clock: lines[CREEP.word] for clock, lines in earned.items()}
+    stop = _stop_lines(earned, hours=hours, chill=chill)
     return Ledger(
         axis=axis,
         feeds=pd.DataFrame(
@@ -54,22 +55,30 @@ def hold_ledger(plan: PutAway) -> Ledger:
 
 
 def _moments(*, chill: float, back: float, cooling: float) -> Array:
+    """Return hours enough for lines that bend only where the place changes and while the jar cools."""
     cold = back - chill
-    cooled = chill + np.linspace(0.0, min(8 * cooling, cold), 16)
-    return np.unique(np.concatenate([np.linspace(0.0, chill, 24), cooled, chill + np.linspace(0.0, cold, 40)]))
+    cooled = chill + np.linspace(0.0, min(8 * cooling, cold), 12)
+    return np.unique(np.concatenate([np.linspace(0.0, chill, 13), cooled, chill + np.linspace(0.0, cold, 31)]))
 
 
-def _earned(hold: Hold, *, clock: Clock, story: ColdScenario, hours: Array) -> Array:
-    """Return pace * earned by each hour, a row a draw: the kitchen's error before chilling, the fridge's after it."""
-    draws, curve = hold.draws, story.curve(clock.curve)
+def _earned(hold: Hold, *, clock: Clock, hours: Array) -> dict[str, Array]:
+    """Return pace * earned by each hour for each story, a row a draw.
+
+    The kitchen's error holds before chilling, the fridge's after it; the stories part only in the cold.
+    """
+    draws = hold.draws
     chill = hold.warm.total_hours
-    row = np.arange(draws.size)[:, None]
+    row, pace = np.arange(draws.size)[:, None], clock.drawn_pace(draws)[:, None]
     warm = earnings(profile=hold.warm, curve=clock.curve, offsets_c=draws.offsets_c[:, 0])
-    cold = earnings(profile=hold.cold(days=hold.days_cold), curve=curve, offsets_c=draws.offsets_c[:, 1])
-    made = warm.until(hours=np.minimum(hours, chill), row=row) + cold.until(
-        hours=np.maximum(hours - chill, 0.0), row=row
-    )
-    return np.asarray(clock.drawn_pace(draws)[:, None] * made)
+    made = warm.until(hours=np.minimum(hours, chill), row=row)
+    later = np.maximum(hours - chill, 0.0)
+    lines = {}
+    for story in (CREEP, STOP):
+        cold = earnings(
+            profile=hold.cold(days=hold.days_cold), curve=story.curve(clock.curve), offsets_c=draws.offsets_c[:, 1]
+        )
+        lines[story.word] = np.asarray(pace * (made + cold.until(hours=later, row=row)))
+    return lines
 
 
 def _earned_table(creep: dict[str, Array], hours: Array) -> pd.DataFrame:
@@ -79,18 +88,18 @@ def _earned_table(creep: dict[str, Array], hours: Array) -> pd.DataFrame:
     return pd.DataFrame({"feed": FEED, **table})
 
 
-def _stop_lines(hold: Hold, *, hours: Array, chill: float) -> pd.DataFrame:
-    later = hours[hours >= chill]
+def _stop_lines(earned: dict[str, dict[str, Array]], *, hours: Array, chill: float) -> pd.DataFrame:
+    later = hours >= chill
     parts = [
         pd.DataFrame(
             {
-                "clock": _WORDS[clock.word],
+                "clock": _WORDS[clock],
                 "story": STOP.word,
-                "hours": later,
-                "doublings": np.median(_earned(hold, clock=clock, story=STOP, hours=later), axis=0),
+                "hours": hours[later],
+                "doublings": np.median(lines[STOP.word][:, later], axis=0),
             }
         )
-        for clock in CLOCKS
+        for clock, lines in earned.items()
     ]
     return pd.concat(parts, ignore_index=True)
 
@@ -171,7 +180,7 @@ def _told(plan: PutAway, *, axis: TimeAxis, creep: Array, hours: Array, stop: pd
     back, owed = float(hours[-1]), plan.owed_doublings
     high = _AIR * (plan.feed.doublings + plan.hold.owed_before + plan.hold.culture.ripening_doublings.middle)
     seen = float(np.interp(high, creep, hours)) if creep[-1] > high else back
-    at = chill + 0.5 * (seen - chill)
+    at = chill + 0.38 * (seen - chill)
     standing = stop.loc[(stop["clock"] == _WORDS[YEAST.word]) & (stop["hours"] <= chill + 0.62 * (back - chill))].iloc[
         -1
     ]

@@ -18,7 +18,7 @@ from fallow.panels.controls.download import Download
 from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.markup import markup
 from fallow.panels.controls.page import More, side_by_side
-from fallow.panels.put_away import words
+from fallow.panels.put_away import below, words
 from fallow.panels.put_away.asked import Asked
 from fallow.panels.put_away.cultures import Cultures
 from fallow.panels.put_away.form import Form
@@ -78,7 +78,7 @@ class PutAwayPage(ipywidgets.VBox):
             self.show_nothing(error)
             return
         self.chart.feed(data=rows.data, signals=rows.signals, description=said)
-        self.note.markup = markup([*words.below(asked), *self.form.cultures.troubles])
+        self.note.markup = markup([*below.parts(asked), *self.form.cultures.troubles])
         self.reason.refuse(ValueError(asked.plan.reason))
         self.answer.say(said)
         day = f"{asked.leave:%Y-%m-%d}"
@@ -101,10 +101,10 @@ class PutAwayPage(ipywidgets.VBox):
             return
         free = next((name for name in PINS if name not in self.pinned), None)
         if free is None:
-            self.compared.tell(words.side_by_side(self.pinned), "Four plans stand here already; clear the pins first.")
+            self.compared.tell(below.side_by_side(self.pinned), "Four plans stand here already; clear the pins first.")
             return
         self.pinned[free] = asked
-        self.compared.tell(words.side_by_side(self.pinned))
+        self.compared.tell(below.side_by_side(self.pinned))
 
     def clear(self) -> None:
         """Take the pinned plans away."""
