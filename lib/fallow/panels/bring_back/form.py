@@ -88,6 +88,31 @@ class Form:
             jar=self.jar.text.strip(),
         )
 
+    def written(self) -> dict[str, str]:
+        """Return where every control stands, as text; hours in full, for 'now' means another hour tomorrow."""
+        texts = {name: control.text for name, control in self._texts().items()}
+        numbers = {name: f"{control.value:g}" for name, control in self._sliders().items()}
+        hours = {name: needed(getattr(self, name)).isoformat() for name in ("home", "mix")}
+        return texts | numbers | hours | {"scale": self.scale.value}
+
+    def read(self, written: dict[str, str]) -> None:
+        """Move every control to where it stood, without asking anew."""
+        self.quiet = True
+        try:
+            for name, control in self._texts().items():
+                control.text = written[name]
+            for name, control in self._sliders().items():
+                control.value = float(written[name])
+            self.scale.value = written["scale"]
+        finally:
+            self.quiet = False
+
+    def _texts(self) -> dict[str, TextField]:
+        return {name: control for name, control in vars(self).items() if isinstance(control, TextField)}
+
+    def _sliders(self) -> dict[str, Slide]:
+        return {name: control for name, control in vars(self).items() if isinstance(control, Slide)}
+
     def follow(self, plan: BringBack) -> None:
         """Move the controls to where a plan has them, without asking anew."""
         setting = plan.setting

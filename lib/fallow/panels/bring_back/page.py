@@ -13,18 +13,17 @@ from fallow.charts.ledger import dressed_with
 from fallow.charts.ledger_rows import ledger_rows
 from fallow.panels.bring_back import words
 from fallow.panels.bring_back.form import Form
+from fallow.panels.bring_back.in_hand import InHand, keep_in_hand, read_in_hand
 from fallow.panels.bring_back.keep import Keep
 from fallow.panels.bring_back.look_box import LookBox
-from fallow.panels.bring_back.looks import Followed, Look, OnPaper, on_paper
+from fallow.panels.bring_back.looks import Followed, Look
+from fallow.panels.bring_back.papers import Papers
 from fallow.panels.bring_back.picture import ledger_of, shown_feeds
 from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
-from fallow.panels.controls.download import Download
 from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.page import More, side_by_side
-from fallow.plans.calendar import to_ics
 from fallow.plans.plan import BringBack
-from fallow.plans.sheet import kitchen_sheet_html
 
 NO_PLAN, MOST_NEAREST = "no plan", 3
 FORGET, BACK = "Forget the look", "Back to the plan from your look"
@@ -43,20 +42,24 @@ class BringBackPage(ipywidgets.VBox):
         self.form = Form(now=now, changed=self.refresh, time_zone=time_zone)
         self.followed: Followed | None = None
         self.aside: Followed | None = None
-        self.in_calendar: OnPaper | None = None
         self.answer, self.feeds, self.note, self.warned = Answer(), Note(), Note(), Note()
         self.near = [Button(label="", act=lambda n=n: self.choose(n)) for n in range(MOST_NEAREST)]
         first = Followed(plans=(self.form.asked().plan(),))
-        rows = ledger_rows(ledger_of(first))
+        drawn = ledger_of(first)
+        assert drawn is not None, "the questions as they stand at first have two days for a feed"
+        rows = ledger_rows(drawn)
         self.chart = LiveChart(chart=dressed_with(rows), description=words.sentence(first))
         self.nothing: dict[str, list[dict[str, Any]]] = {name: [] for name in rows.data}
-        self.sheet = Download(label="Kitchen sheet", file_name="", mime="text/html", content=self.sheet_html)
-        self.calendar = Download(label="Calendar", file_name="", mime="text/calendar", content=self.calendar_text)
+        self.papers = Papers(form=self.form, followed=self.following, taken=self.hold_on)
         self.look_box = LookBox(form=self.form, again=self.look, turn=self.turn)
         self.keep = Keep(folder=Path(folder), plan=self.held, now=now)
+        self.folder = Path(folder)
+        self.resume = Button(label="", act=self.go_on)
         self.show(first)
+        self._offer_to_go_on()
         super().__init__(
             [
+                self.resume,
                 side_by_side(self.form.seven),
                 More(self.form.more),
                 self.answer,
@@ -64,7 +67,7 @@ class BringBackPage(ipywidgets.VBox):
                 self.warned,
                 self.chart,
                 self.feeds,
-                ipywidgets.HBox([self.sheet, self.calendar]),
+                self.papers,
                 self.look_box,
                 self.note,
                 self.keep,
@@ -83,10 +86,52 @@ class BringBackPage(ipywidgets.VBox):
 
     def look(self, look: Look) -> str:
         """Plan again from a look and return what it told; one that means nothing is refused and changes nothing."""
-        followed = self._following().looked(look)
+        followed = self.following().looked(look)
         self.aside = None
         self.show(followed)
+        self.hold_on()
         return words.looked(followed, shown_feeds(followed)[0])
+
+    def go_on(self) -> None:
+        """Take up the plan that was in hand when the page was last used, with its looks."""
+        try:
+            kept = read_in_hand(self.folder, now=self.form.now())
+            if kept is not None:
+                self.form.read(kept.written)
+                self._take_up(kept)
+        except ValueError as error:
+            self.show_nothing(error)
+        self.resume.layout.display = "none"
+
+    def hold_on(self) -> None:
+        """Keep the plan in hand for a later day, or say why it cannot be kept."""
+        try:
+            looks, handed = self.following().looks, self.papers.handed
+            calendar = None if handed is None else handed.revision
+            kept = InHand(written=self.form.written(), looks=looks, mix=self.held().setting.mix, calendar=calendar)
+            keep_in_hand(self.folder, kept, now=self.form.now())
+        except ValueError as error:
+            self.keep.said.refuse(error)
+
+    def _take_up(self, kept: InHand) -> None:
+        self.form.read(kept.written)
+        followed = Followed(plans=(self.form.asked().plan(),))
+        for look in kept.looks:
+            followed = followed.looked(look)
+        if kept.calendar is not None:
+            self.papers.hand(followed, revision=kept.calendar)
+        self.show(followed)
+
+    def _offer_to_go_on(self) -> None:
+        self.resume.layout.display = "none"
+        try:
+            kept = read_in_hand(self.folder, now=self.form.now())
+        except ValueError as error:
+            self.keep.said.refuse(error)
+            return
+        if kept is not None:
+            self.resume.label = f"Go on with your plan: dough {words.day(kept.mix)}"
+            self.resume.layout.display = None
 
     def turn(self) -> None:
         """Go from the plan from a look to one from the cold jar, or back."""
@@ -100,7 +145,7 @@ class BringBackPage(ipywidgets.VBox):
 
     def choose(self, number: int) -> None:
         """Take one of the nearest plans, and move the controls to where it has them."""
-        followed = self._following()
+        followed = self.following()
         plan = followed.plan.alternatives[number]
         self.form.follow(plan)
         self.show(followed.instead(plan))
@@ -123,8 +168,7 @@ class BringBackPage(ipywidgets.VBox):
         self.note.tell(*plan.cautions, *words.numbers(plan))
         self._offer(plan)
         self.look_box.offer(FORGET if followed.looks else BACK if self.aside else "")
-        day = f"{plan.setting.mix:%Y-%m-%d}"
-        self.sheet.file_name, self.calendar.file_name = f"bring-back-{day}.html", f"bring-back-{day}.ics"
+        self.papers.name(followed)
 
     def show_nothing(self, error: ValueError) -> None:
         """Show why there is no plan, and nothing that could be taken for one."""
@@ -138,31 +182,10 @@ class BringBackPage(ipywidgets.VBox):
 
     def held(self) -> BringBack:
         """Return the plan that holds, or refuse when there is none."""
-        return self._following().plan
+        return self.following().plan
 
-    def sheet_html(self) -> str:
-        """Return what is still to be done as a page to print."""
-        followed = self._following()
-        jar = self.form.jar.text.strip()
-        title = f"{jar}: bring back" if jar else "Bring back"
-        paper = on_paper(followed, acts=followed.acts_ahead, sentence=words.sentence(followed))
-        return kitchen_sheet_html(paper, title=f"{title}, dough {words.day(followed.plan.setting.mix)}")
-
-    def calendar_text(self) -> str:
-        """Return the whole plan as a calendar file; one made again moves the events of the one before."""
-        followed, before = self._following(), self.in_calendar
-        again = before is not None and before.identity == followed.plan.identity
-        paper = on_paper(
-            followed,
-            acts=followed.acts,
-            sentence=words.sentence(followed),
-            revision=before.revision + 1 if before is not None and again else 0,
-        )
-        text = to_ics(paper, replaces=before if again else None, made_at=self.form.now())
-        self.in_calendar = paper
-        return text
-
-    def _following(self) -> Followed:
+    def following(self) -> Followed:
+        """Return the plan that holds with its looks, or refuse when there is none."""
         if self.followed is None:
             message = "There is no plan to go on from. Correct what stands in red above, then press again."
             raise ValueError(message)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from fallow.charts.ledger_rows import Ledger
@@ -24,8 +25,8 @@ from fallow.plans.plan import BringBack
 from fallow.plans.setting import Setting
 from fallow.plans.standing import Standing
 
-DRAWS, POINTS = 512, 40
-_BEFORE_HOURS, _LEAST_AFTER_HOURS, _MOST_AFTER_HOURS = 0.5, 1.5, 6.0
+DRAWS, POINTS = 256, 40
+_BEFORE_HOURS, _LEAST_AFTER_HOURS, _MOST_AFTER_HOURS = 0.5, 1.5, 18.0
 _LEAST_SHARE = 0.05
 
 
@@ -50,24 +51,22 @@ class Room:
 
 @dataclass(frozen=True, kw_only=True)
 class Shown:
-    """One feed with what the picture says of it; ``step`` counts its hours from the room's start, ``owed`` is by draw."""
+    """One feed with what the picture says of it.
+
+    ``step`` and ``ripe`` (low, middle and high, 90 %) count hours from the room's start; ``owed`` is by draw.
+    """
 
     name: str
     step: Step
     feed: Feed
     room: Room
     owed: Array
+    ripe: tuple[float, ...]
 
     @property
     def setting(self) -> Setting:
         """What was asked when the feed was planned."""
         return self.room.setting
-
-    @cached_property
-    def ripe(self) -> tuple[float, ...]:
-        """Low, middle and high of the hour at which it is ripe (90 %)."""
-        needed = self.step.log + self.owed + self.room.draws.ripening
-        return interval(ripe_hour(step=self.step, needed=needed, kitchen=self.room.yeast))
 
     @property
     def needed(self) -> float:
@@ -77,7 +76,7 @@ class Shown:
     def row(self, *, axis: TimeAxis, until: float) -> dict[str, object]:
         """Return the row of ``Ledger.feeds``."""
         shift = hours_between(axis.start, self.setting.start)
-        low, middle, high = self.ripe
+        low, middle, high = (shift + hours for hours in self.ripe)
         lab = self.step.log + self.room.draws.lab_ripening
         return {
             "feed": self.name,
@@ -88,10 +87,12 @@ class Shown:
             "ripening_doublings": float(np.median(self.room.draws.ripening)),
             "grams": grams_text(self.feed),
             "place": self.setting.places[self.step.place].text,
-            "ripe_hours": shift + middle,
-            "ripe_low_hours": shift + low,
-            "ripe_high_hours": shift + high,
-            "sour_hours": shift + interval(ripe_hour(step=self.step, needed=lab, kitchen=self.room.sour))[1],
+            "ripe_hours": _within(axis, middle),
+            "ripe_low_hours": low,
+            "ripe_high_hours": high,
+            "sour_hours": _within(
+                axis, shift + interval(ripe_hour(step=self.step, needed=lab, kitchen=self.room.sour))[1]
+            ),
             "sour_doublings": float(np.median(lab)),
         }
 
@@ -113,6 +114,11 @@ class Shown:
                 "sour": sour,
             }
         )
+
+
+def _within(axis: TimeAxis, hours: float) -> float:
+    """Return an hour, or infinity where it lies beyond the picture, so that no mark stands at its edge."""
+    return hours if hours <= axis.hours else math.inf
 
 
 def ledger_of(followed: Followed) -> Ledger | None:
@@ -141,30 +147,35 @@ def shown_feeds(followed: Followed) -> list[Shown]:
         return []
     rows = np.arange(DRAWS) * plan.course.draws.size // DRAWS
     room = Room(setting=plan.setting, draws=plan.course.draws.taken(rows))
-    standing = [_standing(followed, room.draws, rows)] if isinstance(plan.course.source, Standing) else []
-    owed = [] if plan.result is None else list(plan.result.owed)
+    source = plan.course.source
+    standing = [_standing(followed.plans[-2], source, plan.course.draws, rows)] if isinstance(source, Standing) else []
+    result = plan.result
     ahead = [
         Shown(
             name=f"feed {number + 1 + plan.setting.feeds_done}",
             step=step,
             feed=feed,
             room=room,
-            owed=owes[rows],
+            owed=result.owed[number][rows],
+            ripe=result.ripe_between(number),
         )
-        for number, (step, feed, owes) in enumerate(zip(plan.steps, plan.weighed, owed, strict=True))
+        for number, (step, feed) in enumerate(zip(plan.steps, plan.weighed, strict=True))
+        if result is not None
     ]
     return standing + ahead
 
 
-def _standing(followed: Followed, draws: Draws, rows: np.ndarray) -> Shown:
-    source, base = followed.plan.course.source, followed.plans[-2]
-    number = base.steps.index(source.step)
+def _standing(base: BringBack, source: Standing, draws: Draws, rows: npt.NDArray[np.intp]) -> Shown:
+    number, step = base.steps.index(source.step), source.step
+    everywhere = base.setting.kitchen(draws)
+    ripe = ripe_hour(step=step, needed=step.log + source.owed_then + draws.ripening, kitchen=everywhere)
     return Shown(
         name=f"feed {number + 1 + base.setting.feeds_done}",
-        step=source.step,
+        step=step,
         feed=base.weighed[number],
-        room=Room(setting=base.setting, draws=draws),
+        room=Room(setting=base.setting, draws=draws.taken(rows)),
         owed=source.owed_then[rows],
+        ripe=interval(ripe),
     )
 
 

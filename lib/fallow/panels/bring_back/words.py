@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import datetime
 
 import pandas as pd
 from pandas.api.typing import NaTType
@@ -102,9 +103,11 @@ def advice(plan: BringBack) -> list[str]:
     """Return what to mind while weighing: water that may not be warm enough, flour, discard, and where the jar waits."""
     if not len(plan.feeds):
         return []
+    unlikely = ["This is the likeliest plan there is, and it is not likely enough."] if plan.reason else []
     wish, first = plan.setting.wish, plan.feeds.iloc[0]
     cold = [] if plan.setting.feeds_done else [f"Until {clock(first['at'])} leave the jar in the cold."]
     return [
+        *unlikely,
         *(cold if first["at"] - plan.setting.start > _WAIT else []),
         *(f"Feed {row['feed']}: {row['advice']}" for _, row in plan.feeds.iterrows() if row["advice"]),
         f"Flour {plan.flour_g:g} g in all; {plan.discard_g:g} g is left over from feeds and discarded. The last feed leaves "
@@ -152,7 +155,7 @@ def _feeds(plan: BringBack) -> str:
     return ", ".join(f"{clock(at)} in the {place}" for at, place in rows)
 
 
-def day(moment: pd.Timestamp) -> str:
+def day(moment: datetime) -> str:
     """Return weekday, date and hour.
 
     >>> day(pd.Timestamp("2026-05-16T07:40+02:00"))

@@ -1,0 +1,57 @@
+"""The plan in hand, kept beside the experiments: a way back takes two days, and a browser may be closed in between."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from fallow.panels.bring_back.looks import Look
+from fallow.records.drafts import keep_drafts, read_drafts
+
+KEY = "bring back"
+
+
+@dataclass(frozen=True, kw_only=True)
+class InHand:
+    """Where the controls stood, the looks since, when the dough is due, and which version the calendar has, if any."""
+
+    written: dict[str, str]
+    looks: tuple[Look, ...]
+    mix: datetime
+    calendar: int | None = None
+
+
+def keep_in_hand(folder: Path, kept: InHand, *, now: datetime) -> None:
+    """Keep the plan in hand in place of the one before.
+
+    Raises
+    ------
+    ValueError
+        When the folder cannot be written.
+    """
+    looks = [{**vars(look), "at": look.at.isoformat()} for look in kept.looks]
+    text = json.dumps({**vars(kept), "looks": looks, "mix": kept.mix.isoformat()})
+    keep_drafts(folder, texts={KEY: text}, typed_at=now)
+
+
+def read_in_hand(folder: Path, *, now: datetime) -> InHand | None:
+    """Return the plan in hand, or None where there is none or its dough has been mixed.
+
+    Raises
+    ------
+    ValueError
+        When what is kept there is not what ``keep_in_hand`` writes.
+    """
+    draft = read_drafts(folder).get(KEY)
+    if draft is None:
+        return None
+    try:
+        kept = json.loads(draft.text)
+        looks = tuple(Look(**{**row, "at": datetime.fromisoformat(row["at"])}) for row in kept["looks"])
+        found = InHand(**{**kept, "looks": looks, "mix": datetime.fromisoformat(kept["mix"])})
+    except (TypeError, KeyError, AttributeError, ValueError) as error:
+        message = f"The plan that was in hand cannot be read ({error}); the page begins anew. Type what you want."
+        raise ValueError(message) from error
+    return found if found.mix > now else None
