@@ -5,8 +5,9 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
+from fallow.plans.against import honesty, plans_against_outcomes
 from fallow.plans.bring_back import bring_back
-from fallow.plans.saved import honesty, plans_against_outcomes, save_plan, saved_plans
+from fallow.plans.saved import save_plan, saved_plans
 from fallow.records.experiment import Experiment
 
 MADE = "2026-05-15T18:00+02:00"

@@ -26,10 +26,10 @@ def place_warning(*, temp_c: float) -> str:
     )
 
 
-def refuse_hot_place(*, temp_c: float) -> float:
+def refuse_hot_place(*, temp_c: float, name: str = "temp_c") -> float:
     """Return the temperature of a place that a plan may use, or refuse one above 30 degC.
 
-    Our choice of limit, as in ``place_warning``.
+    Our choice of limit, as in ``place_warning``. ``name`` is what the reader called the place.
 
     >>> refuse_hot_place(temp_c=30)
     30.0
@@ -37,10 +37,10 @@ def refuse_hot_place(*, temp_c: float) -> float:
     Traceback (most recent call last):
     ValueError: temp_c is 34; a plan warms a jar to at most 30 °C. Let the place cool, or choose another.
     """
-    temp = float(kitchen_temperature("temp_c", temp_c))
+    temp = float(kitchen_temperature(name, temp_c))
     if temp > DEFAULTS.refuse_above_c:
         message = (
-            f"temp_c is {temp:g}; a plan warms a jar to at most {DEFAULTS.refuse_above_c:g} °C. "
+            f"{name} is {temp:g}; a plan warms a jar to at most {DEFAULTS.refuse_above_c:g} °C. "
             "Let the place cool, or choose another."
         )
         raise ValueError(message)

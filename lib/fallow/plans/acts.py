@@ -6,12 +6,14 @@ from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
+from pandas.api.typing import NaTType
 
 from fallow.maths.feeds import Feed
 from fallow.plans.clock import after
 from fallow.plans.sentences import clock
 
 LID = "Lid loose."
+COLD_STARTER = " It comes cold from the fridge: give the dough a little longer."
 TAKE_FROM_THE_MIDDLE = "Pour off or stir in liquid on top; take the seed from the middle of the jar."
 KEEP_OLD_JAR = "Put the old jar back in the cold: keep it until feed 2 has risen."
 
@@ -32,14 +34,33 @@ class Act:
     weighed: tuple[tuple[str, float], ...] = ()
 
 
-def feed_acts(*, table: pd.DataFrame, feeds: tuple[Feed, ...], mix: pd.Timestamp, ripe_g: float) -> tuple[Act, ...]:
-    """Return the acts of a bring-back plan in order: each feed, each look, each move to the cold, and the dough."""
+def feed_acts(
+    *,
+    table: pd.DataFrame,
+    feeds: tuple[Feed, ...],
+    mix: pd.Timestamp,
+    ripe_g: float,
+    standing: int,
+    standing_cold_at: pd.Timestamp | NaTType,
+    in_the_cold: str,
+) -> tuple[Act, ...]:
+    """Return the acts of a bring-back plan in order: each feed, each look, each trip to the cold, and the dough.
+
+    ``standing`` is the number of the feed before the first of the table, ``standing_cold_at`` when it goes to the cold (NaT
+    if it does not); ``in_the_cold`` says what a trip rests on.
+    """
     acts: list[Act] = []
-    for row, feed in zip(table.to_dict("records"), feeds, strict=True):
-        acts += _of_one_feed(row, feed)
-    acts.append(
-        Act(key="dough", at=mix, title=f"Mix dough: {ripe_g:g} g ripe starter", text="Keep the rest to go on with.")
-    )
+    chilled = not pd.isna(standing_cold_at)
+    if chilled:
+        until = table["at"].iloc[0] if len(table) else mix
+        acts.append(_to_the_cold(standing, _stamp(standing_cold_at), until, in_the_cold))
+    for row, feed, until in zip(table.to_dict("records"), feeds, [*table["at"], mix][1:], strict=True):
+        acts += _of_one_feed(row, feed, seed_is_cold=chilled)
+        chilled = not pd.isna(row["cold_at"])
+        if chilled:
+            acts.append(_to_the_cold(row["feed"], _stamp(row["cold_at"]), until, in_the_cold))
+    text = f"Keep the rest to go on with.{COLD_STARTER if chilled else ''}"
+    acts.append(Act(key="dough", at=mix, title=f"Mix dough: {ripe_g:g} g ripe starter", text=text))
     return tuple(sorted(acts, key=lambda act: act.at.tz_convert("UTC")))
 
 
@@ -83,10 +104,11 @@ def weighed_text(feed: Feed) -> str:
     return ", ".join(parts) + "."
 
 
-def _of_one_feed(row: dict[Any, Any], feed: Feed) -> list[Act]:
+def _of_one_feed(row: dict[Any, Any], feed: Feed, *, seed_is_cold: bool) -> list[Act]:
     number, place = row["feed"], row["place"]
     first = f" {TAKE_FROM_THE_MIDDLE} {KEEP_OLD_JAR}" if number == 1 else ""
-    acts = [
+    first = f" Its seed comes from feed {number - 1}, cold from the fridge." if seed_is_cold else first
+    return [
         Act(
             key=f"feed {number}",
             at=_stamp(row["at"]),
@@ -103,10 +125,17 @@ def _of_one_feed(row: dict[Any, Any], feed: Feed) -> list[Act]:
             remind_minutes=0,
         ),
     ]
-    if not pd.isna(row["cold_at"]):
-        title, text = f"Feed {number} to the cold", "It would be long past ripe before its next act."
-        acts.append(Act(key=f"cold {number}", at=_stamp(row["cold_at"]), title=title, text=text, minutes=5))
-    return acts
+
+
+def _to_the_cold(number: int, at: pd.Timestamp, until: pd.Timestamp, in_the_cold: str) -> Act:
+    """Return the act of carrying a feed to the fridge, where it waits for the next one."""
+    return Act(
+        key=f"cold {number}",
+        at=at,
+        title=f"Feed {number} to the cold until {clock(until)}",
+        text=f"It would be long past ripe by then. {LID} {in_the_cold}",
+        minutes=5,
+    )
 
 
 def _between(row: dict[Any, Any]) -> str:

@@ -8,11 +8,11 @@ import numpy as np
 import pandas as pd
 
 from fallow.maths.ledger import owed_after
-from fallow.plans.chains import OWED_LIMIT
 from fallow.plans.draws import Array
 from fallow.plans.hold import Hold
 from fallow.plans.last_feed import Asked
 from fallow.plans.places import Place
+from fallow.plans.seeds import OWED_LIMIT
 from fallow.plans.sides import YEAST
 
 NOT_COMPUTED = "not computed: no published number"

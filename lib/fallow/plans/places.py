@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fallow.maths.arguments import kitchen_temperature
-from fallow.maths.defaults import DEFAULTS
+from fallow.maths.warmth import refuse_hot_place
 
 COLDEST_SHELF_C, WARMEST_SHELF_C = -1.0, 15.0
 
@@ -41,14 +41,14 @@ class Place:
 def read_places(places: Mapping[str, Warmth]) -> tuple[Place, ...]:
     """Return the places a baker named, or refuse: none at all, or one above 30 degC.
 
-    Each is one temperature, a pair (day, night), or {"day": ..., "night": ...}. Our choice of limits (science.md 1.1:
-    the yeast curve collapses above 30 degC; science.md 9: never above 30).
+    Each is one temperature, a pair (day, night), or {"day": ..., "night": ...}. Our choice of limit: the
+    published yeast curve halves between 28 and 32 degC (Gaenzle 1998).
 
     >>> [place.text for place in read_places({"kitchen": (22, 19), "warm box": 28})]
     ['kitchen, 22 °C by day and 19 °C by night', 'warm box, 28 °C']
     >>> read_places({"oven": 35})
     Traceback (most recent call last):
-    ValueError: oven is 35 °C; a plan warms a jar to at most 30 °C. Let it cool, or choose another place.
+    ValueError: oven is 35; a plan warms a jar to at most 30 °C. Let the place cool, or choose another.
     """
     if not places:
         message = "places is empty; a jar must stand somewhere. Name a place, as in {'kitchen': 22}."
@@ -85,10 +85,5 @@ def _place(name: str, warmth: Warmth) -> Place:
         day_c=float(kitchen_temperature(f"{name} by day", day)),
         night_c=float(kitchen_temperature(f"{name} by night", night)),
     )
-    if place.hottest_c > DEFAULTS.refuse_above_c:
-        message = (
-            f"{name} is {place.hottest_c:g} °C; a plan warms a jar to at most {DEFAULTS.refuse_above_c:g} °C. "
-            "Let it cool, or choose another place."
-        )
-        raise ValueError(message)
+    refuse_hot_place(temp_c=place.hottest_c, name=name)
     return place

@@ -1,4 +1,4 @@
-"""The bring-back plan as an object, and how a chain that the search found becomes one."""
+"""The bring-back plan as an object: its feeds, its chance, what it uses, and, when it does not fit, why and what would."""
 
 from __future__ import annotations
 
@@ -8,19 +8,25 @@ from functools import cached_property
 
 import numpy as np
 import pandas as pd
+from pandas.api.typing import NaTType
 
+from fallow.maths.cold import STOP
+from fallow.maths.draws import interval
 from fallow.maths.feeds import Feed
 from fallow.plans import cautions, sentences
 from fallow.plans.acts import Act, feed_acts
+from fallow.plans.clock import after
 from fallow.plans.outcome import Course, Outcome, Step
-from fallow.plans.search import Chain
 from fallow.plans.setting import Setting
-from fallow.plans.table import feeds_table
-from fallow.plans.water import Water, mix_or_place, place_temp_c, waters
-from fallow.plans.weighing import discard_g, exact_feeds, weighed_feeds
 
-LATEST_CHANCE = 0.8
-_SEEDS_OFF = (0, 1, 2, -1, 3)
+
+@dataclass(frozen=True, kw_only=True)
+class Believed:
+    """A number as it is believed: the middle with both ends of its 90 % interval."""
+
+    estimate: float
+    low: float
+    high: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,7 +35,7 @@ class BringBack:
 
     ``feeds`` has one row a feed: feed, at, place, seed_g, water_g, flour_g (and each flour's grams), water_temp_c,
     dilution, look_at, ripe_at, ripe_low, ripe_high (90 %), latest (the hour until which the chance stays at 0.8, others
-    fixed), cold_at (when the jar goes to the cold, or empty). ``exact`` are the feeds before rounding to the scale.
+    fixed), cold_at (when it goes to the cold to wait for the next feed, or empty). ``exact`` are the feeds before rounding to the scale.
     """
 
     feeds: pd.DataFrame
@@ -49,6 +55,33 @@ class BringBack:
     setting: Setting
     further: Callable[[], tuple[BringBack, ...]]
 
+    @cached_property
+    def owed_doublings(self) -> Believed:
+        """Return what the seed of the feed that stands owed, or the old jar owes: after a look, as the look has it."""
+        owed = self.setting.fresh_draws.owed if self.course is None else self.course.source.owed_then
+        low, middle, high = interval(owed)
+        return Believed(estimate=middle, low=low, high=high)
+
+    @property
+    def standing_cold_at(self) -> pd.Timestamp | NaTType:
+        """Return when the feed that stands goes to the cold as an act of this plan; NaT where it does not."""
+        cold_at = np.inf if self.course is None else self.course.source.cold_at
+        return after(self.setting.start, cold_at) if 0 <= cold_at < np.inf else pd.NaT
+
+    @cached_property
+    def ready_chance_by_stop(self) -> float:
+        """Return the chance of being ready if growth stops in the cold; ``ready_chance`` is by creep. Equal without a trip."""
+        if self.course is None or not self.trips:
+            return self.ready_chance
+        stopped = self.course.in_kitchen(replace(self.setting, cold=STOP).kitchen(self.course.draws))
+        return stopped.chance(self.steps) if self.steps else stopped.source.ready_chance(hours=self.setting.hours)
+
+    @property
+    def trips(self) -> int:
+        """Return how many feeds go to the cold before their seed is taken."""
+        standing = self.course is not None and self.course.source.cold_at < np.inf
+        return int(standing) + sum(step.cold_at < np.inf for step in self.steps)
+
     @property
     def identity(self) -> str:
         """Return what stays the same when the plan is made again."""
@@ -61,11 +94,19 @@ class BringBack:
 
     @cached_property
     def acts(self) -> tuple[Act, ...]:
-        """Return what is to be done, in order; nothing when there is no feed."""
-        if not self.weighed:
-            return ()
+        """Return what is to be done, in order; nothing when there is neither a feed to make nor one that stands."""
         setting = self.setting
-        return feed_acts(table=self.feeds, feeds=self.weighed, mix=setting.mix, ripe_g=setting.wish.ripe_g)
+        if not self.weighed and not setting.feeds_done:
+            return ()
+        return feed_acts(
+            table=self.feeds,
+            feeds=self.weighed,
+            mix=setting.mix,
+            ripe_g=setting.wish.ripe_g,
+            standing=setting.feeds_done,
+            standing_cold_at=self.standing_cold_at,
+            in_the_cold=sentences.in_the_cold(self.ready_chance_by_stop),
+        )
 
     @cached_property
     def alternatives(self) -> tuple[BringBack, ...]:
@@ -117,7 +158,7 @@ def empty_plan(
         reason=reason,
         change=change,
         sentence=reason,
-        cautions=cautions.for_places(setting.places),
+        cautions=cautions.for_plan(setting.places, trips=False),
         setting=setting,
         further=further,
     )
@@ -127,80 +168,3 @@ COLUMNS = (
     "feed", "at", "place", "seed_g", "water_g", "flour_g", "water_temp_c", "dilution", "look_at", "ripe_at", "ripe_low",
     "ripe_high", "latest", "cold_at",
 )  # fmt: skip
-
-
-def made(
-    steps: tuple[Step, ...],
-    *,
-    setting: Setting,
-    course: Course,
-    reason: str = "",
-    change: str = "",
-    further: Callable[[], tuple[BringBack, ...]] = nothing,
-) -> BringBack:
-    """Return a chain as a plan in whole divisions of the scale, with everything a baker reads."""
-    weighed, real, water = _weighed(steps, setting=setting, course=course)
-    result = course.outcome(real)
-    latest = course.latest(real, slots=setting.slots(step_hours=0.25), chance=LATEST_CHANCE)
-    table = feeds_table(steps=real, feeds=weighed, waters=water, result=result, latest=latest, setting=setting)
-    return BringBack(
-        feeds=table,
-        exact=_exact(steps, setting),
-        weighed=weighed,
-        steps=real,
-        result=result,
-        course=course,
-        ready_chance=result.chance,
-        chance_before_rounding=course.chance(steps),
-        flour_g=float(table["flour_g"].sum()),
-        discard_g=discard_g(weighed, wish=setting.wish),
-        reason=reason,
-        change=change,
-        sentence=sentences.bring_back(table=table, mix=setting.mix, chance=result.chance),
-        cautions=cautions.for_places(tuple(setting.places[step.place] for step in steps)),
-        setting=setting,
-        further=further,
-    )
-
-
-def steps_of(chain: Chain) -> tuple[Step, ...]:
-    """Return the feeds of a chain that the search found."""
-    return tuple(Step(at=at, place=p, log=log) for at, p, log in zip(chain.at, chain.place, chain.logs, strict=True))
-
-
-def _weighed(
-    steps: tuple[Step, ...], *, setting: Setting, course: Course
-) -> tuple[tuple[Feed, ...], tuple[Step, ...], tuple[Water, ...]]:
-    """Return the feeds a scale can weigh: the last seed a few divisions off where that is likelier ready."""
-    best_chance = -1.0
-    for off in _SEEDS_OFF:
-        feeds = weighed_feeds(
-            logs=tuple(step.log for step in steps),
-            wish=setting.wish,
-            flours=setting.flours,
-            hydration_fraction=setting.hydration_fraction,
-            scale_g=setting.scale_g,
-            less_seed=off,
-        )
-        water = waters(steps=steps, feeds=feeds, setting=setting)
-        real = tuple(_real(step, feed, w, setting) for step, feed, w in zip(steps, feeds, water, strict=True))
-        chance = course.chance(real)
-        if chance > best_chance:
-            best_chance, best = chance, (feeds, real, water)
-        if best_chance >= setting.chance:
-            break
-    return best
-
-
-def _real(step: Step, feed: Feed, water: Water, setting: Setting) -> Step:
-    target_c = place_temp_c(step=step, setting=setting)
-    return replace(step, log=feed.doublings, mix_c=mix_or_place(water, target_c=target_c))
-
-
-def _exact(steps: tuple[Step, ...], setting: Setting) -> tuple[Feed, ...]:
-    return exact_feeds(
-        logs=tuple(step.log for step in steps),
-        wish=setting.wish,
-        flours=setting.flours,
-        hydration_fraction=setting.hydration_fraction,
-    )

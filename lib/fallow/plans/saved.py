@@ -1,24 +1,30 @@
-"""Plans kept in an experiment's folder, dated and never overwritten, and held against what happened."""
+"""Plans kept in an experiment's folder, dated and never overwritten: both kinds, and what was said, read back."""
 
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
+from functools import singledispatch
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from fallow.plans.clock import Moment, hours_between, instant
+from fallow.plans.clock import Moment, instant
+from fallow.plans.hold import Owed
 from fallow.plans.plan import BringBack
+from fallow.plans.put_away import PutAway
 from fallow.records.experiment import Experiment
 
 FOLDER = "plans"
 VERSION = 1
+PUT_AWAY, BRING_BACK = "put away", "bring back"
+_SAID = ("estimate", "low", "high", "chilled_young_doublings", "cold_doublings", "cold")
 
 
-def save_plan(experiment: Experiment, plan: BringBack, *, jar: str, made_at: Moment | None = None) -> Path:
-    """Write a bring-back plan for ``jar`` into the experiment's plans folder and return its file.
+def save_plan(experiment: Experiment, plan: BringBack | PutAway, *, jar: str, made_at: Moment | None = None) -> Path:
+    """Write a plan for ``jar`` into the experiment's plans folder and return its file.
 
     The name holds the day, the jar and a running number; a file that is there is never written over. ``made_at`` is when the
     plan was made, now if nothing is said.
@@ -34,88 +40,136 @@ def save_plan(experiment: Experiment, plan: BringBack, *, jar: str, made_at: Mom
             f"jar is {jar!r}; the experiment has {', '.join(map(repr, known)) or 'no jar yet'}. Add the jar first."
         )
         raise ValueError(message)
-    if not len(plan.feeds):
-        message = "The plan has no feed; there is nothing to hold against what happens. Save one that fits."
-        raise ValueError(message)
+    said = as_data(plan)
     made = pd.Timestamp.now("UTC") if made_at is None else instant("made_at", made_at)
+    shared = {"version": VERSION, "identity": plan.identity, "revision": plan.revision, "made_at": made.isoformat()}
     folder = experiment.folder / FOLDER
     folder.mkdir(exist_ok=True)
-    text = json.dumps(_as_data(plan, jar=jar, made=made), indent=2, ensure_ascii=False) + "\n"
+    text = json.dumps({**shared, "jar": jar, **said}, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
     return _write_new(folder, stem=f"{made:%Y-%m-%d}-{_safe(jar)}", text=text)
 
 
 def saved_plans(experiment: Experiment) -> pd.DataFrame:
-    """Return every saved feed, a row each: file, made_at, jar, feed, at, ripe_at, ripe_low, ripe_high, ready_chance."""
+    """Return every feed of the saved bring-back plans, a row each.
+
+    Columns: file, made_at, jar, ready_chance, feed, at, ripe_at, ripe_low, ripe_high, cold_at.
+    """
     rows: list[dict[str, Any]] = []
-    for path in sorted((experiment.folder / FOLDER).glob("*.json")):
-        data = json.loads(path.read_text(encoding="utf-8"))
-        shared = {
-            "file": path.name,
-            "made_at": data["made_at"],
-            "jar": data["jar"],
-            "ready_chance": data["ready_chance"],
-        }
+    for name, data in _read(experiment, kind=BRING_BACK):
+        shared = {"file": name, **{key: data[key] for key in ("made_at", "jar", "ready_chance")}}
         rows += [{**shared, **feed} for feed in data["feeds"]]
-    columns = ["file", "made_at", "jar", "ready_chance", "feed", "at", "ripe_at", "ripe_low", "ripe_high"]
+    columns = ["file", "made_at", "jar", "ready_chance", "feed", "at", "ripe_at", "ripe_low", "ripe_high", "cold_at"]
     table = pd.DataFrame(rows, columns=columns)
-    for name in ("made_at", "at", "ripe_at", "ripe_low", "ripe_high"):
+    for name in ("made_at", "at", "ripe_at", "ripe_low", "ripe_high", "cold_at"):
         table[name] = pd.to_datetime(table[name], utc=True, format="ISO8601")
     return table
 
 
-def plans_against_outcomes(experiment: Experiment) -> pd.DataFrame:
-    """Return forecast beside what happened, a row a saved feed that was made and looked at.
+def saved_put_aways(experiment: Experiment) -> pd.DataFrame:
+    """Return the saved put-away plans, a row each, with what each said is owed on return.
 
-    The peak is seen between two looks: ``peak_from`` and ``peak_to`` are the looks before and after the highest reading.
-    ``hours_off`` is from the forecast hour to the nearer end of that span, zero inside it, above zero when the jar was later;
-    ``inside`` tells whether the forecast's 90 % interval and the span meet. Only a plan's newest version before the feed counts.
+    Columns: file, made_at, jar, feed_at, chill_at, return_at, owed, owed_low, owed_high (creep), owed_by_stop.
     """
-    plans = saved_plans(experiment)
-    rows = []
-    for _, group in plans.groupby(["jar", "feed"], sort=True):
-        seen = _peak_span(experiment, jar=str(group["jar"].iloc[0]), feed=int(group["feed"].iloc[0]))
-        if seen is not None:
-            rows.append(_against(_newest(group, seen[0]), seen))
-    columns = ["file", "jar", "feed", "fed_at", "ripe_hours", "low_hours", "high_hours", "peak_from", "peak_to"]
-    return pd.DataFrame(rows, columns=[*columns, "hours_off", "inside"])
+    rows = [
+        {
+            "file": name,
+            **{key: data[key] for key in ("made_at", "jar", "feed_at", "chill_at", "return_at")},
+            "owed": data["owed_doublings"]["estimate"],
+            "owed_low": data["owed_doublings"]["low"],
+            "owed_high": data["owed_doublings"]["high"],
+            "owed_by_stop": data["owed_by_stop"]["estimate"],
+        }
+        for name, data in _read(experiment, kind=PUT_AWAY)
+    ]
+    columns = ["file", "made_at", "jar", "feed_at", "chill_at", "return_at"]
+    table = pd.DataFrame(rows, columns=[*columns, "owed", "owed_low", "owed_high", "owed_by_stop"])
+    for name in columns[1:2] + columns[3:]:
+        table[name] = pd.to_datetime(table[name], utc=True, format="ISO8601")
+    return table
 
 
-def honesty(table: pd.DataFrame) -> str:
-    """Return in one sentence how far off past plans were and whether their intervals were honest."""
-    if not len(table):
-        return "No saved plan has been followed to a peak yet."
-    inside, off = int(table["inside"].sum()), float(table["hours_off"].abs().median())
-    verdict = "" if len(table) >= 20 else " Fewer than 20 feeds are no verdict."
-    return (
-        f"{inside} of {len(table)} forecast intervals held (9 of 10 should); half of the forecasts were within "
-        f"{off:.1f} h of the peak.{verdict}"
+def owed_as_saved(experiment: Experiment, *, jar: str) -> Owed:
+    """Return what the newest saved put-away plan of ``jar`` says it owes on return: ``bring_back(owed=...)`` takes it.
+
+    Raises
+    ------
+    ValueError
+        When no put-away plan was saved for the jar.
+    """
+    plans = [data for _, data in _read(experiment, kind=PUT_AWAY) if data["jar"] == jar]
+    if not plans:
+        message = f"jar is {jar!r}; no put-away plan was saved for it. Give days_held and hold_temp_c instead."
+        raise ValueError(message)
+    newest = max(plans, key=lambda data: pd.Timestamp(data["made_at"]))
+    return Owed(**newest["owed_doublings"])
+
+
+@singledispatch
+def as_data(plan: object) -> dict[str, Any]:
+    """Return what a plan says, as plain data for its file."""
+    message = (
+        f"The plan is a {type(plan).__name__}; only put-away and bring-back plans are saved. Make one of these first."
     )
+    raise ValueError(message)
 
 
-def _as_data(plan: BringBack, *, jar: str, made: pd.Timestamp) -> dict[str, Any]:
-    feeds = [{name: _plain(value) for name, value in row.items()} for row in plan.feeds.to_dict("records")]
+@as_data.register
+def _(plan: BringBack) -> dict[str, Any]:
+    if not len(plan.feeds):
+        message = "The plan has no feed; there is nothing to hold against what happens. Save one that fits."
+        raise ValueError(message)
+    owed = plan.owed_doublings
     return {
-        "version": VERSION,
-        "kind": "bring back",
-        "identity": plan.identity,
-        "revision": plan.revision,
-        "made_at": made.isoformat(),
-        "jar": jar,
+        "kind": BRING_BACK,
         "mix_at": plan.setting.mix.isoformat(),
-        "owed_doublings": {"mean": plan.setting.owed_mean, "sd": plan.setting.owed_sd},
+        "owed_doublings": {"estimate": owed.estimate, "low": owed.low, "high": owed.high},
         "ready_chance": plan.ready_chance,
+        "ready_chance_by_stop": plan.ready_chance_by_stop,
         "flour_g": plan.flour_g,
         "discard_g": plan.discard_g,
-        "feeds": feeds,
+        "feeds": [{name: _plain(value) for name, value in row.items()} for row in plan.feeds.to_dict("records")],
     }
 
 
+@as_data.register
+def _(plan: PutAway) -> dict[str, Any]:
+    return {
+        "kind": PUT_AWAY,
+        "feed_at": plan.feed_at.isoformat(),
+        "chill_at": plan.chill_at.isoformat(),
+        "return_at": plan.return_at.isoformat(),
+        "feed": {"seed_g": plan.feed.seed_g, "water_g": plan.feed.water_g, "flours_g": dict(plan.feed.flours_g)},
+        "water_temp_c": plan.water_temp_c,
+        "fridge_temp_c": plan.hold.fridge_temp_c,
+        "days_held": plan.days_held,
+        "ripe_fraction_at_chill": plan.ripe_fraction_at_chill,
+        "days_to_ripe_in_cold": _by_clock(plan.days_to_ripe_in_cold),
+        "owed_doublings": {name: getattr(plan.owed_doublings, name) for name in _SAID},
+        "owed_by_stop": {name: getattr(plan.owed_by_stop, name) for name in _SAID},
+    }
+
+
+def _by_clock(days: Mapping[tuple[str, str], float]) -> list[dict[str, Any]]:
+    """Return days to ripe by clock and story; null stands for 'not within two years'."""
+    return [
+        {"clock": clock, "cold": cold, "days": value if np.isfinite(value) else None}
+        for (clock, cold), value in days.items()
+    ]
+
+
+def _read(experiment: Experiment, *, kind: str) -> list[tuple[str, dict[str, Any]]]:
+    """Return name and content of every saved plan of one kind, in the order of their names."""
+    paths = sorted((experiment.folder / FOLDER).glob("*.json"))
+    read = [(path.name, json.loads(path.read_text(encoding="utf-8"))) for path in paths]
+    return [(name, data) for name, data in read if data["kind"] == kind]
+
+
 def _plain(value: Any) -> Any:
+    if value is pd.NaT:
+        return None
     if isinstance(value, pd.Timestamp):
         return value.isoformat()
-    if isinstance(value, np.generic):
-        return value.item()
-    return None if value is pd.NaT else value
+    return value.item() if isinstance(value, np.generic) else value
 
 
 def _write_new(folder: Path, *, stem: str, text: str) -> Path:
@@ -134,44 +188,3 @@ def _write_new(folder: Path, *, stem: str, text: str) -> Path:
 
 def _safe(jar: str) -> str:
     return "".join(letter if letter.isalnum() else "-" for letter in jar)[:60]
-
-
-def _newest(group: pd.DataFrame, fed_at: pd.Timestamp) -> pd.Series:
-    before = group[group["made_at"] <= fed_at]
-    return (before if len(before) else group).sort_values(["made_at", "file"]).iloc[-1]
-
-
-def _peak_span(
-    experiment: Experiment, *, jar: str, feed: int
-) -> tuple[pd.Timestamp, pd.Timestamp, pd.Timestamp] | None:
-    """Return when a feed was made and the looks around its highest reading; None without a look after the highest."""
-    feeds, looks = experiment.feeds, experiment.readings
-    fed = feeds[(feeds["jar"] == jar) & (feeds["feed"] == feed)]
-    seen = looks[(looks["jar"] == jar) & (looks["feed"] == feed)].dropna(subset=["height"]).sort_values("at")
-    if not len(fed) or len(seen) < 2:
-        return None
-    top = int(np.argmax(seen["height"].to_numpy()))
-    if top == len(seen) - 1:
-        return None
-    fed_at = fed["at"].iloc[0]
-    return fed_at, (fed_at if top == 0 else seen["at"].iloc[top - 1]), seen["at"].iloc[top + 1]
-
-
-def _against(row: pd.Series, seen: tuple[pd.Timestamp, pd.Timestamp, pd.Timestamp]) -> dict[str, Any]:
-    """Return one row: hours from the feed to ripe as forecast, beside the hours between the looks around the peak."""
-    fed_at, start, end = seen
-    ripe, low, high = (hours_between(row["at"], row[name]) for name in ("ripe_at", "ripe_low", "ripe_high"))
-    first, last = hours_between(fed_at, start), hours_between(fed_at, end)
-    return {
-        "file": row["file"],
-        "jar": row["jar"],
-        "feed": row["feed"],
-        "fed_at": fed_at,
-        "ripe_hours": ripe,
-        "low_hours": low,
-        "high_hours": high,
-        "peak_from": first,
-        "peak_to": last,
-        "hours_off": min(0.0, last - ripe) + max(0.0, first - ripe),
-        "inside": bool(low <= last and first <= high),
-    }

@@ -8,29 +8,30 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from fallow.plans.beginnings import States, begun, extended, extended_by_trips, joined
 from fallow.plans.chains import (
-    LEAST_LOG,
-    OWED_LIMIT,
     Finished,
-    Source,
-    States,
-    begun,
+    Last,
     best_log,
     closed,
-    extended,
     finished,
+    last_trips,
     least_last_log,
     overshoot,
+    promising,
     renewed,
 )
 from fallow.plans.kitchen import Kitchen
 from fallow.plans.mass import Wish, least_cost_g
+from fallow.plans.seeds import LEAST_LOG, OWED_LIMIT, Source
+from fallow.plans.trips import TRIP_G
 
 Array = npt.NDArray[np.float64]
 
 MOST_FEEDS = 4
 SLACK = 1.008
 _KEPT_PER_HOUR = 4
+_KEPT_WITH_TRIPS = 12
 _TIES = 200
 _NUDGES = (0.0, 0.05, 0.1, 0.2, 0.3)
 
@@ -47,21 +48,23 @@ class Problem:
     wish: Wish
     chance: float
     most_feeds: int = MOST_FEEDS
-    missed_first: tuple[Array | float, ...] = ()
-    begun: list[States] = field(default_factory=list)
+    missed_cold: tuple[Array | float, ...] = ()
+    begun: dict[tuple[bool, int], States] = field(default_factory=dict)
 
-    def missed(self, *, feeds: int, place: int) -> Array | float:
-        """Return the doublings that the first feed's cold mix misses in ``place``; later feeds are mixed warm enough."""
-        return self.missed_first[place] if feeds == 0 and self.missed_first else 0.0
+    def missed(self, place: int) -> Array | float:
+        """Return the doublings that the cold mix of a seed from the fridge misses in ``place``."""
+        return self.missed_cold[place] if self.missed_cold else 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
 class Chain:
-    """One chain of feeds: hours, places and log2 dilutions, its cost and the share of draws that it makes ready."""
+    """One chain of feeds: hours, places, log2 dilutions, trips to the cold, its cost and the share of draws it makes ready."""
 
     at: tuple[float, ...]
     place: tuple[int, ...]
     logs: tuple[float, ...]
+    cold: tuple[float, ...]
+    source_cold: float
     cost_g: float
     ready: float
 
@@ -70,16 +73,25 @@ def search(problem: Problem, *, chance: float | None = None) -> Chain | None:
     """Return the cheapest chain that is ready with the problem's chance, or with another, or None.
 
     Among chains within 0.8 % of the cheapest, the one most likely ready (our choice). One and two feeds are searched
-    whole; of three and more only the best few beginnings at each hour are carried on.
+    whole; of three and more only the best few beginnings at each hour are carried on. Chains with a trip to the cold are
+    looked at where none without it will do, or where one might save the 100 g that a trip must.
     """
+    wanted = problem.chance if chance is None else chance
+    stays = _cheapest(problem, chance=wanted, trips=False)
+    least_g = least_cost_g(feeds=1, least_log=LEAST_LOG, wish=problem.wish) + TRIP_G
+    if stays is not None and stays.cost_g <= least_g:
+        return stays
+    return _cheapest(problem, chance=wanted, trips=True) or stays
+
+
+def _cheapest(problem: Problem, *, chance: float, trips: bool) -> Chain | None:
     found: list[Finished] = []
-    best_g, wanted = np.inf, problem.chance if chance is None else chance
-    for feeds, states in _beginnings(problem):
+    best_g = np.inf
+    for feeds, states in _beginnings(problem, trips=trips):
         if least_cost_g(feeds=feeds, least_log=LEAST_LOG, wish=problem.wish) >= best_g:
             break
-        for place in range(len(problem.kitchen.places)):
-            past = _past(problem, states, place)
-            some = finished(states=states, place=place, past=past, chance=wanted, wish=problem.wish)
+        for last in _lasts(problem, states, trips=trips):
+            some = finished(last=last, chance=chance, wish=problem.wish)
             best_g = min(best_g, float(some.cost_g.min(initial=np.inf)))
             found.append(some.taken(np.argsort(some.cost_g, kind="stable")[:_TIES]))
     near = [some.taken(some.cost_g <= best_g * SLACK) for some in found]
@@ -89,16 +101,15 @@ def search(problem: Problem, *, chance: float | None = None) -> Chain | None:
 def likeliest(problem: Problem) -> Chain | None:
     """Return the chain that is most likely ready, whatever it costs; None when no hour is left for a feed."""
     top: Chain | None = None
-    for _, states in _beginnings(problem):
-        for place in range(len(problem.kitchen.places)):
-            past = _past(problem, states, place)
-            log = np.maximum(best_log(past), least_last_log(states=states, wish=problem.wish))
-            can = np.flatnonzero(np.isfinite(log))
-            whole = closed(states=states.taken(can), place=place, past=past[can], log=log[can], wish=problem.wish)
-            if len(can):
-                row = int(np.lexsort((whole.cost_g, -whole.ready))[0])
-                if top is None or whole.ready[row] > top.ready:
-                    top = _chain(whole, row)
+    for _, states in _beginnings(problem, trips=True):
+        for whole in _lasts(problem, states, trips=True):
+            last = promising(last=whole, wish=problem.wish, kept=_TIES)
+            if len(last.cold):
+                log = np.maximum(best_log(last.past), least_last_log(states=last.states, wish=problem.wish))
+                some = closed(last=last, log=log, wish=problem.wish)
+                row = int(np.lexsort((some.cost_g, -some.ready))[0])
+                if top is None or some.ready[row] > top.ready:
+                    top = _chain(some, row)
     return top
 
 
@@ -115,56 +126,77 @@ def _safest(found: list[Finished], *, wish: Wish, most_g: float) -> Chain | None
     return top
 
 
-def _beginnings(problem: Problem) -> Iterator[tuple[int, States]]:
+def _beginnings(problem: Problem, *, trips: bool) -> Iterator[tuple[int, States]]:
     """Give the chains that lack only their last feed: those of one feed in all, then of two, and so on; kept once made."""
     for feeds in range(1, problem.most_feeds + 1):
-        if len(problem.begun) < feeds:
-            problem.begun.append(_stage(problem, feeds))
-        if not len(problem.begun[feeds - 1].hours):
+        if (trips, feeds) not in problem.begun:
+            problem.begun[trips, feeds] = _stage(problem, feeds, trips=trips)
+        if not len(problem.begun[trips, feeds].hours):
             return
-        yield feeds, problem.begun[feeds - 1]
+        yield feeds, problem.begun[trips, feeds]
 
 
-def _stage(problem: Problem, feeds: int) -> States:
+def _stage(problem: Problem, feeds: int, *, trips: bool) -> States:
     if feeds == 1:
-        return begun(source=problem.source, slots=problem.slots)
-    shorter = problem.begun[feeds - 2] if feeds == 2 else _thinned(problem.begun[feeds - 2])
-    return _joined([_longer(problem, shorter, place) for place in range(len(problem.kitchen.places))])
-
-
-def _longer(problem: Problem, states: States, place: int) -> States:
-    return extended(
-        states=states,
-        place=place,
-        slots=problem.slots,
-        kitchen=problem.kitchen,
-        ripening=problem.ripening,
-        missed=problem.missed(feeds=states.logs.shape[1], place=place),
+        hours = problem.source.trips(problem.slots, end=problem.end) if trips else problem.slots[:0]
+        return begun(source=problem.source, slots=problem.slots, trips=hours)
+    shorter = problem.begun[trips, feeds - 1]
+    shorter = shorter if feeds == 2 else _thinned(shorter, kept=_KEPT_PER_HOUR)
+    ways = (extended, extended_by_trips) if trips else (extended,)
+    longest = joined(
+        [
+            longer(
+                states=shorter,
+                place=place,
+                slots=problem.slots,
+                kitchen=problem.kitchen,
+                ripening=problem.ripening,
+                missed=problem.missed(place),
+            )
+            for place in range(len(problem.kitchen.places))
+            for longer in ways
+        ]
     )
+    return _thinned(longest, kept=_KEPT_WITH_TRIPS) if trips else longest
 
 
-def _past(problem: Problem, states: States, place: int) -> npt.NDArray[np.float32]:
-    return overshoot(
+def _lasts(problem: Problem, states: States, *, trips: bool) -> Iterator[Last]:
+    """Give the last feeds of some chains in each place: standing until the dough, and with ``trips`` also from the cold."""
+    for place in range(len(problem.kitchen.places)):
+        yield _last(problem, states, place=place, cold=np.full(len(states.hours), np.inf))
+        if trips:
+            row, cold = last_trips(
+                states=states,
+                place=place,
+                slots=problem.slots,
+                end=problem.end,
+                kitchen=problem.kitchen,
+                ripening=problem.ripening,
+            )
+            yield _last(problem, states.taken(row), place=place, cold=cold)
+
+
+def _last(problem: Problem, states: States, *, place: int, cold: Array) -> Last:
+    past = overshoot(
         states=states,
         place=place,
+        cold=cold,
         end=problem.end,
         kitchen=problem.kitchen,
         ripening=problem.ripening,
-        missed=problem.missed(feeds=states.logs.shape[1], place=place),
+        missed=problem.missed(place),
     )
+    return Last(states=states, place=place, cold=cold, past=past)
 
 
-def _joined(parts: list[States]) -> States:
-    return States(**{name: np.concatenate([vars(part)[name] for part in parts]) for name in vars(parts[0])})
-
-
-def _thinned(states: States) -> States:
-    """Return at each hour the few beginnings whose seed owes too much least often, then those that cost least."""
+def _thinned(states: States, *, kept: int) -> States:
+    """Return at each hour, for each number of trips, the beginnings whose seed owes too much least often, then the cheapest."""
     owing = np.round(np.mean(states.owed > OWED_LIMIT, axis=1), 2)
-    order = np.lexsort((states.logs.sum(axis=1), owing, states.hours))
-    hours = states.hours[order]
-    rank = np.arange(len(hours)) - np.searchsorted(hours, hours)
-    return states.taken(order[rank < _KEPT_PER_HOUR])
+    kind = states.hours + 1e6 * states.trips
+    order = np.lexsort((states.logs.sum(axis=1), owing, kind))
+    kind = kind[order]
+    rank = np.arange(len(kind)) - np.searchsorted(kind, kind)
+    return states.taken(order[rank < kept])
 
 
 def _chain(some: Finished, row: int) -> Chain:
@@ -172,6 +204,8 @@ def _chain(some: Finished, row: int) -> Chain:
         at=tuple(float(hour) for hour in some.at[row]),
         place=tuple(int(place) for place in some.place[row]),
         logs=tuple(float(log) for log in some.logs[row]),
+        cold=tuple(float(hour) for hour in some.cold[row]),
+        source_cold=float(some.source_cold[row]),
         cost_g=float(some.cost_g[row]),
         ready=float(some.ready[row]),
     )

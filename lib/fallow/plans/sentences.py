@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pandas as pd
+from pandas.api.typing import NaTType
 
 from fallow.maths.feeds import Feed
 from fallow.plans.hold import Owed
@@ -13,8 +14,20 @@ _NUMBERS = ("no feed", "One feed", "Two feeds", "Three feeds", "Four feeds")
 
 def bring_back(*, table: pd.DataFrame, mix: pd.Timestamp, chance: float) -> str:
     """Return the plan in one sentence: feeds with hour and place, and of how many such plans are ready."""
-    feeds = ", ".join(f"{clock(at)} {place}" for at, place in zip(table["at"], table["place"], strict=True))
+    rows = zip(table["at"], table["place"], table["cold_at"], strict=True)
+    feeds = ", ".join(f"{clock(at)} {place}{_cold_from(at, cold_at)}" for at, place, cold_at in rows)
     return f"{_NUMBERS[len(table)]}: {feeds}. Ready at {clock(mix)} in {out_of(chance)}."
+
+
+def in_the_cold(chance: float) -> str:
+    """Return what a plan with a trip to the cold rests on, with its chance in the other story."""
+    return f"Reckoned as growth that creeps on in the cold; if it stops there, ready in {out_of(chance)}."
+
+
+def _cold_from(at: pd.Timestamp, cold_at: pd.Timestamp | NaTType) -> str:
+    if pd.isna(cold_at):
+        return ""
+    return f" (cold {cold_at:%H:%M})" if cold_at.date() == at.date() else f" (cold {clock(cold_at)})"
 
 
 def put_away(*, feed: Feed, feed_at: pd.Timestamp, chill_at: pd.Timestamp, days: float, owed: Owed) -> str:

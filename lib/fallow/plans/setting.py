@@ -12,11 +12,10 @@ import numpy as np
 import pandas as pd
 
 from fallow.maths.arguments import kitchen_temperature, not_negative, positive
-from fallow.maths.cuts import Curve
+from fallow.maths.cold import CREEP, ColdScenario, StatedCurve
 from fallow.maths.debt import cold_doublings
 from fallow.maths.defaults import DEFAULTS
 from fallow.maths.rates import GAENZLE_1998_YEAST
-from fallow.plans.chains import OldJar, Source
 from fallow.plans.clock import Awake, after, hours_between, moments, next_half_hour
 from fallow.plans.draws import Array, Culture, Draws, drawn
 from fallow.plans.kitchen import Kitchen, Span
@@ -24,6 +23,7 @@ from fallow.plans.mass import Wish
 from fallow.plans.outcome import Course
 from fallow.plans.places import Place
 from fallow.plans.search import MOST_FEEDS, Problem
+from fallow.plans.seeds import OldJar, Source
 
 FLOURS = {"bread": 0.8, "rye": 0.2}
 COOLING_HOURS = 1.5
@@ -74,7 +74,8 @@ class Setting:
     revision: int = 0
     feeds_done: int = 0
     first_seed_c: float | None = None
-    curve: Curve = GAENZLE_1998_YEAST
+    curve: StatedCurve = GAENZLE_1998_YEAST
+    cold: ColdScenario = CREEP
     seed: int = 1
     size: int = SIZE
 
@@ -95,7 +96,7 @@ class Setting:
 
     def course(self, draws: Draws, source: Source | None = None) -> Course:
         """Return what a chain runs against; without a source the first seed comes from the old jar."""
-        first = OldJar(draws=draws.owed) if source is None else source
+        first = OldJar(owed_then=draws.owed) if source is None else source
         return Course(kitchen=self.kitchen(draws), draws=draws, source=first, end=self.hours)
 
     def _drawn(self, *, size: int, seed: int) -> Draws:
@@ -114,7 +115,7 @@ class Setting:
         return Kitchen.of(
             places=self.places,
             span=Span.between(start=self.start, end=self.mix, awake=self.awake),
-            curve=self.curve,
+            curve=self.cold.curve(self.curve),
             draws=draws,
             fridge_temp_c=self.fridge_temp_c,
             cooling_hours=self.cooling_hours,
@@ -128,10 +129,17 @@ class Setting:
         hours = hours[hours < self.hours]
         return np.asarray(hours[self.awake.holds(moments(self.start, hours))])
 
-    def problem(self, *, kitchen: Kitchen, draws: Draws, source: Source | None = None) -> Problem:
+    def problem(
+        self,
+        *,
+        kitchen: Kitchen,
+        draws: Draws,
+        source: Source | None = None,
+        missed_cold: tuple[Array | float, ...] = (),
+    ) -> Problem:
         """Return the question for the search; without a source the first seed comes from the old jar."""
         return Problem(
-            source=OldJar(draws=draws.owed) if source is None else source,
+            source=OldJar(owed_then=draws.owed) if source is None else source,
             kitchen=kitchen,
             ripening=draws.ripening,
             slots=self.slots(),
@@ -139,6 +147,7 @@ class Setting:
             wish=self.wish,
             chance=self.chance,
             most_feeds=self.most_feeds,
+            missed_cold=missed_cold,
         )
 
 

@@ -8,6 +8,7 @@ from typing import Protocol
 from fallow.plans.acts import Act
 from fallow.plans.calendar import Planned
 from fallow.plans.sentences import clock
+from fallow.records.inert import seen
 
 _STYLE = """
 @page { size: A4; margin: 12mm }
@@ -51,7 +52,7 @@ def kitchen_sheet_html(plan: OnPaper, *, title: str = "Kitchen sheet") -> str:
     Whatever a baker has named (jar, place, flour) stands there as text, never as markup.
     """
     rows = "".join(_row(act) for act in plan.acts)
-    return (
+    return seen(
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         f"<title>{escape(title)}</title>\n<style>{_STYLE}body {{ font-size: {_size(len(plan.acts)):g}pt }}</style>\n</head>\n<body>\n"
         f"<h1>{escape(title)}</h1>\n<p>{escape(plan.reason or plan.sentence)}</p>\n"

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 from scipy.special import log_ndtr
 
-from fallow.plans.chains import EARLY, LATE, OWED_LIMIT, Draw32
 from fallow.plans.draws import Array
 from fallow.plans.kitchen import Kitchen
 from fallow.plans.outcome import Step
+from fallow.plans.seeds import EARLY, LATE, OWED_LIMIT, Draw32
 
 LOOK_SD_DOUBLINGS = 0.5
 _LEAST_SHARE = 0.05
@@ -21,7 +21,8 @@ _LEAST_SHARE = 0.05
 class Standing:
     """The feed in progress as a source of seed, on the clock of a plan made again now.
 
-    ``needed`` is log2(D) + W + c of each draw, ``grown`` what it had earned when the plan was made again.
+    ``needed`` is log2(D) + W + c of each draw, ``grown`` what it had earned when the plan was made again, ``cold_at`` the hour
+    at which it goes to the cold (below zero: it is there; inf: it does not).
     """
 
     step: Step
@@ -29,24 +30,57 @@ class Standing:
     needed: Array
     grown: Array
     kitchen: Kitchen
+    cold_at: float = np.inf
+
+    @property
+    def cold(self) -> bool:
+        """Return whether its seed comes cold from the fridge."""
+        return bool(np.isfinite(self.cold_at))
 
     def earned(self, hours: Array) -> Array:
         """Return what the feed has earned by each hour from now: a row per hour, a column per draw."""
-        start = np.zeros(len(hours))
-        return self.grown + self.kitchen.earned(place=self.step.place, start=start, end=hours)
+        until = np.clip(hours, 0.0, max(self.cold_at, 0.0))
+        earned = self.grown + self.kitchen.earned(place=self.step.place, start=np.zeros(len(hours)), end=until)
+        if not self.cold:
+            return np.asarray(earned)
+        before, after = (np.maximum(h - self.cold_at, 0.0) for h in (np.zeros(1), hours))
+        chilled = [self.kitchen.earned_chilled(place=self.step.place, hours=h) for h in (before, after)]
+        return np.asarray(earned + chilled[1] - chilled[0])
 
     def owed(self, hours: Array) -> Draw32:
-        """Return what seed owes at each hour: max(0, W + log2(D) - pace * earned)."""
-        return np.maximum(0.0, self.owed_then + self.step.log - self.earned(hours)).astype(np.float32)
+        """Return what seed owes at each hour: max(0, W + log2(D) - pace * earned), and what the cold took."""
+        left = np.maximum(0.0, self.owed_then + self.step.log - self.earned(hours))
+        if self.cold:
+            left = left + self.kitchen.taken_by_cold(hours=np.maximum(hours - self.cold_at, 0.0))
+        return left.astype(np.float32)
 
     def past(self, hours: Array) -> Array:
         """Return by how many doublings the feed is past ripe at each hour."""
         return self.earned(hours) - self.needed
 
     def fit(self, hours: Array) -> npt.NDArray[np.bool_]:
-        """Return whether seed may be taken: from half a doubling before ripe to two after it, at the median."""
+        """Return whether seed may be taken: from half a doubling before ripe to two after it, at the median.
+
+        From a feed that the plan sends to the cold, only once it is there.
+        """
         past = np.median(self.past(hours), axis=1)
-        return np.asarray((past >= -EARLY) & (past <= LATE))
+        there = (hours > self.cold_at) | (not self.cold)
+        return np.asarray((past >= -EARLY) & (past <= LATE) & there)
+
+    def in_kitchen(self, kitchen: Kitchen) -> Standing:
+        """Return the same feed from now on in another kitchen; what it has grown so far stays."""
+        return replace(self, kitchen=kitchen)
+
+    def sent_to_the_cold(self, *, at: float) -> Standing:
+        """Return the same feed, in the cold from that hour on."""
+        return replace(self, cold_at=at)
+
+    def trips(self, slots: Array, *, end: float) -> Array:
+        """Return the slots at which it may go to the cold: none where it is there, or is not past its best by ``end``."""
+        middle = (LATE - EARLY) / 2
+        if self.cold or np.median(self.past(np.array([end]))) <= middle:
+            return slots[:0]
+        return slots
 
     def ready_chance(self, *, hours: float) -> float:
         """Return the share of draws in which this very feed is ready for dough then."""

@@ -73,7 +73,7 @@ def _made(*, step: Step, feed: Feed, water: Water, setting: Setting) -> dict[str
 def _foreseen(*, step: Step, stop: float, between: tuple[float, ...], setting: Setting) -> dict[str, object]:
     low, middle, high = between
     return {
-        "look_at": after(setting.start, look_hour(low=low, step=step, stop=stop, setting=setting)),
+        "look_at": after(setting.start, look_hour(low=low, step=step, stop=min(stop, step.cold_at), setting=setting)),
         "ripe_at": moment(setting, middle),
         "ripe_low": moment(setting, low),
         "ripe_high": moment(setting, high),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -64,18 +64,18 @@ def _water(number: int, steps: tuple[Step, ...], feed: Feed, setting: Setting) -
     return Water(temp_c=round(water.used_c, 1), mix_c=water.reached_c, advice=water.advice)
 
 
-def missed_by_first(*, setting: Setting, kitchen: Kitchen) -> tuple[Array | float, ...]:
-    """Return for each place the doublings a first feed misses when 35 degC water cannot warm cold seed to the place's.
+def missed_by_cold_seed(*, setting: Setting, kitchen: Kitchen) -> tuple[Array | float, ...]:
+    """Return for each place the doublings a feed misses when 35 degC water cannot warm cold seed to the place's.
 
     Derived: for a feed that dilutes three times, the richest in cold seed that a plan makes; leaner ones miss less.
     """
-    feed = Feed(
-        seed_g=1.0, water_g=2 - 2 * setting.wish.flour_fraction, flours_g={"any": 2 * setting.wish.flour_fraction}
-    )
+    flour_g = 2 * setting.wish.flour_fraction
+    feed = Feed(seed_g=1.0, water_g=2 - flour_g, flours_g={"any": flour_g})
+    cold = replace(setting, first_seed_c=None)
     missed: list[Array | float] = []
     for place in range(len(setting.places)):
         step = Step(at=0.0, place=place, log=feed.doublings)
-        mix_c = _water(0, (step,), feed, setting).mix_c
+        mix_c = _water(0, (step,), feed, cold).mix_c
         short = abs(mix_c - place_temp_c(step=step, setting=setting)) > _SAME_C
         missed.append(kitchen.warming(place=place, mix_c=mix_c, hours=[np.inf])[0] if short else 0.0)
     return tuple(missed)

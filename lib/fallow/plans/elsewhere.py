@@ -1,0 +1,77 @@
+"""What is near a wish that cannot be met: later dough, a warm place, other waking hours, flour, or less of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+
+from fallow.plans.clock import Awake, after, next_half_hour
+from fallow.plans.places import Place
+from fallow.plans.plan import BringBack
+from fallow.plans.sentences import clock
+from fallow.plans.setting import FLOURS, Setting
+
+WARM = Place(name="a warm place", day_c=27.0, night_c=27.0)
+_HALF_HOURS = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5)
+_HOURS = (4, 5, 6, 7, 8, 9, 10, 11, 12, 14, 16, 18, 20, 22, 24, 30, 36, 42, 48, 60, 72)
+_USUAL_AWAKE = Awake(start=7.0, end=22.5)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ask:
+    """How a changed setting is planned (with the words for the change), and whether it is worth planning."""
+
+    plan: Callable[[Setting, str], BringBack]
+    promising: Callable[[Setting], bool]
+
+
+def elsewhere(setting: Setting, *, ask: Ask) -> tuple[BringBack, ...]:
+    """Return the nearest later dough and the plan with a warm place, where they fit; chains of up to four feeds each."""
+    awake = _USUAL_AWAKE if setting.awake.never else setting.awake
+    found = [next(_later(replace(setting, awake=awake), ask), None), _warmer(replace(setting, awake=awake), ask)]
+    return tuple(plan for plan in found if plan is not None)
+
+
+def with_flour(setting: Setting, *, ask: Ask) -> tuple[BringBack, ...]:
+    """Return the plan with the usual flours, saying how much it needs."""
+    plan = ask.plan(replace(setting, flours=FLOURS), "")
+    return (replace(plan, change=f"With {plan.flour_g:g} g of flour, four fifths bread and one fifth rye."),)
+
+
+def smaller(plan: BringBack, *, ask: Ask) -> tuple[BringBack, ...]:
+    """Return the same wish with less ripe starter, as much as the flour allows; none when it allows no feed."""
+    setting, ripe_g = plan.setting, plan.setting.wish.ripe_g
+    for share in np.arange(0.95, 0.0, -0.05):
+        wish = replace(setting.wish, ripe_g=round(ripe_g * share))
+        less = ask.plan(replace(setting, wish=wish), f"{wish.ripe_g:g} g of ripe starter instead of {ripe_g:g} g.")
+        if less.reason == "":
+            return (less,)
+    return ()
+
+
+def _later(setting: Setting, ask: Ask) -> Iterator[BringBack]:
+    """Give plans for later dough, nearest first; a few draws rule most hours out before all are asked."""
+    for hours in (0.0, *_HALF_HOURS, *_HOURS):
+        mix = next_half_hour(after(setting.mix, hours))
+        later = replace(setting, mix=mix)
+        if not setting.awake.holds(pd.DatetimeIndex([mix]))[0] or not len(later.slots()) or not ask.promising(later):
+            continue
+        plan = ask.plan(later, _moved(setting, mix))
+        if plan.reason == "":
+            yield plan
+
+
+def _warmer(setting: Setting, ask: Ask) -> BringBack | None:
+    if max(place.hottest_c for place in setting.places) >= WARM.day_c or not len(setting.slots()):
+        return None
+    plan = ask.plan(replace(setting, places=(*setting.places, WARM)), f"With {WARM.text}.")
+    return plan if plan.reason == "" else None
+
+
+def _moved(setting: Setting, mix: pd.Timestamp) -> str:
+    if mix == setting.mix:
+        return "Feeding between 07:00 and 22:30."
+    return f"Dough at {clock(mix)} instead of {clock(setting.mix)}."
