@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
 
 from fallow.records.begin import said
 from fallow.records.cells import cell_text, house_texts, typed
@@ -57,16 +59,21 @@ def declare(store: Store, *, flour: str, holds: str) -> Mended:
     return Mended(edits=[Edit(file=PACKAGE_FILE, data=data)], rows=[])
 
 
-def undo(store: Store) -> Mended:
-    """Return the way back from the last change that was not taken back yet."""
-    changes, problems = read_changes(store.folder)
+def last_change(folder: Path) -> dict[str, Any] | None:
+    """Return the change that ``undo`` would take back: the last one not taken back yet; None where there is none."""
+    changes, problems = read_changes(folder)
     refuse(problems)
     gone = {change.get("undoes") for change in changes}
-    open_changes = [change for change in changes if change["did"] != "undo" and change["change"] not in gone]
-    if not open_changes or not open_changes[-1]["rows"]:
+    standing = [change for change in changes if change["did"] != "undo" and change["change"] not in gone]
+    return standing[-1] if standing and standing[-1]["rows"] else None
+
+
+def undo(store: Store) -> Mended:
+    """Return the way back from the last change that was not taken back yet."""
+    last = last_change(store.folder)
+    if last is None:
         message = "there is no change to take back; a table written whole cannot be. Correct the row instead."
         raise ValueError(message)
-    last = open_changes[-1]
     by_table: dict[str, dict[int, TextRow | None]] = {}
     made = []
     for row in last["rows"]:

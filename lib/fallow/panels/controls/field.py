@@ -55,21 +55,27 @@ function render({ model, el }) {
     shown.textContent = model.get("shown");
     input.setAttribute("aria-invalid", model.get("message") ? "true" : "false");
   };
-  const grab = () => { input.focus(); input.select(); };
+  const grab = () => {
+    if (!model.get("wants_keyboard")) return;
+    requestAnimationFrame(() => { input.focus(); input.select(); });
+    model.set("wants_keyboard", false);
+    model.save_changes();
+  };
   model.on("change:text", follow);
   model.on("change:message", tell);
   model.on("change:shown", tell);
-  model.on("change:grabs", grab);
+  model.on("change:wants_keyboard", grab);
   el.classList.add("fallow-field");
   el.append(label, input, message, shown);
   follow();
   tell();
+  grab();
   return () => {
     clearTimeout(pause);
     model.off("change:text", follow);
     model.off("change:message", tell);
     model.off("change:shown", tell);
-    model.off("change:grabs", grab);
+    model.off("change:wants_keyboard", grab);
   };
 }
 export default { render };
@@ -105,7 +111,7 @@ class TextField(anywidget.AnyWidget):
     """A line of text with its label; it commits on Enter or on leaving the box, and can show a message below.
 
     ``text`` is what was committed, ``typed`` what stands in the box a quarter of a second after the last key;
-    ``enters`` counts the Enters, ``shown`` is a quiet line below, and ``grabs`` moves the keyboard here when it changes.
+    ``enters`` counts the Enters, ``shown`` is a quiet line below, and ``wants_keyboard`` moves the keyboard here once.
     """
 
     _esm = _ESM
@@ -118,7 +124,7 @@ class TextField(anywidget.AnyWidget):
     shown = traitlets.Unicode("").tag(sync=True)
     typed = traitlets.Unicode("").tag(sync=True)
     enters = traitlets.Int(0).tag(sync=True)
-    grabs = traitlets.Int(0).tag(sync=True)
+    wants_keyboard = traitlets.Bool(False).tag(sync=True)
 
 
 class NumberField(TextField):

@@ -15,16 +15,16 @@ function render({ model, el }) {
   const box = document.createElement("div");
   box.className = "fallow-message fallow-alive";
   box.setAttribute("role", "alert");
-  let gone = false, asked = 0;
+  let gone = false, unanswered = 0;
   const say = (text) => { if (box.textContent !== text) box.textContent = text; };
   const lost = () => { gone = true; say(model.get("lost_text")); };
+  // A restart is told by the widgets' own manager; a kernel that died, or was restarted from elsewhere, only by silence.
   const beat = () => {
     if (gone) return;
-    const silent = model.get("heard") !== model.get("beats");
-    asked = silent ? asked + 1 : 0;
-    say(asked >= 3 ? model.get("lost_text") : "");
+    unanswered = model.get("heard") === model.get("beats") ? 0 : unanswered + 1;
+    say(unanswered >= 3 ? model.get("lost_text") : "");
     model.set("beats", model.get("beats") + 1);
-    try { model.save_changes(); } catch (error) { lost(); }
+    model.save_changes();
   };
   model.set("browser_zone", Intl.DateTimeFormat().resolvedOptions().timeZone ?? "");
   model.save_changes();
@@ -36,19 +36,20 @@ function render({ model, el }) {
 export default { render };
 """
 
+_BEATS_A_LOOK = 6
 LOST = (
-    "This page is no longer connected, so nothing typed from here on is kept. Choose Run ▸ Run All Cells: "
-    "what you had typed is there again."
+    "This page is no longer connected: nothing typed from here on is kept. Choose Run ▸ Run All Cells; what you had "
+    "typed is there again. If that does not help, reload the browser page first."
 )
 
 
 class Alive(anywidget.AnyWidget):
-    """Shows nothing while the kernel answers; ``on_beat`` is called every ``beat_seconds``."""
+    """Shows nothing while the kernel answers; ``on_beat`` is called at every sixth beat, twice a minute."""
 
     _esm = _ESM
     _css = CSS
     lost_text = traitlets.Unicode(LOST).tag(sync=True)
-    beat_seconds = traitlets.Float(20.0).tag(sync=True)
+    beat_seconds = traitlets.Float(5.0).tag(sync=True)
     beats = traitlets.Int(0).tag(sync=True)
     heard = traitlets.Int(0).tag(sync=True)
     browser_zone = traitlets.Unicode("").tag(sync=True)
@@ -60,4 +61,5 @@ class Alive(anywidget.AnyWidget):
     @traitlets.observe("beats")
     def _beaten(self, _change: Any) -> None:
         self.heard = self.beats
-        self._on_beat()
+        if self.beats % _BEATS_A_LOOK == 0:
+            self._on_beat()

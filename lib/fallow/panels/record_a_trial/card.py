@@ -12,10 +12,10 @@ from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.field import NumberField, TextField
 from fallow.panels.record_a_trial import entries
-from fallow.panels.record_a_trial.desk import Desk, moment_in, number_in
+from fallow.panels.record_a_trial.desk import Desk, SecondEnter, moment_in, number_in
 from fallow.panels.record_a_trial.due import Due
 from fallow.panels.record_a_trial.feed_form import FeedForm
-from fallow.panels.record_a_trial.fold import FoldedForm
+from fallow.panels.record_a_trial.fold import FoldedForm, in_a_row
 from fallow.panels.record_a_trial.heading import Heading
 from fallow.panels.record_a_trial.jar_form import JarForm
 from fallow.panels.record_a_trial.kept import cleared
@@ -74,19 +74,19 @@ class JarCard(ipywidgets.VBox):
         self.heading, self.answer = Heading(), Answer()
         self.height = NumberField(label=f"{name}: height", unit=due.height_unit, low=0, high=5000)
         self.at = desk.moment(label="When")
-        self._told = self.at.text
-        self.more = FoldedForm(title="More to note", form=self._more)
-        self.feed = FoldedForm(title="Feed it", form=lambda: FeedForm(desk, jar=due.jar))
-        self.about_jar = FoldedForm(title="Cold, end, withdraw", form=lambda: JarForm(desk, jar=due.jar))
+        self._second = SecondEnter()
+        self.more = FoldedForm(title="More", form=self._more)
+        self.feed = FoldedForm(title="Feed", form=lambda: FeedForm(desk, jar=due.jar))
+        self.about_jar = FoldedForm(title="Cold or end", form=lambda: JarForm(desk, jar=due.jar))
         self.show(due)
         self._take_drafts()
         self.height.observe(self._height_entered, "enters")
         self.height.observe(self._typing, "typed")
         self.at.observe(self._time_entered, "enters")
-        save = Button(label="Save look", act=self.save)
         fields = ipywidgets.VBox([self.height, self.at])
         folds = [self.more, self.feed, self.about_jar]
-        super().__init__([self.heading, fields, self.answer, save, *folds], layout=ipywidgets.Layout(**_LAYOUT))
+        buttons = in_a_row([Button(label="Save", act=self.save), *(fold.switch for fold in folds)])
+        super().__init__([self.heading, fields, self.answer, buttons, *folds], layout=ipywidgets.Layout(**_LAYOUT))
         self.add_class("fallow-card")
 
     def show(self, due: Due) -> None:
@@ -105,7 +105,6 @@ class JarCard(ipywidgets.VBox):
             self._desk.drafts.release(jar=self.jar, form=FORM)
             cleared([self.height])
             cleared([self.at], text="now")
-            self._told = "now"
             if isinstance(self.more.inside, MoreSeen):
                 self.more.inside.clear()
             self._passed_on(self)
@@ -128,7 +127,7 @@ class JarCard(ipywidgets.VBox):
 
     def _enter(self) -> None:
         """Save, but show a time that was changed in full first and wait for another Enter."""
-        if self.at.text.strip() == self._told.strip():
+        if self.at.text.strip() == "now" or self._second.comes([self.height.text, self.at.text]):
             self.save()
             return
         try:
@@ -136,7 +135,6 @@ class JarCard(ipywidgets.VBox):
         except ValueError as error:
             self.answer.refuse(error)
             return
-        self._told = self.at.text
         height = self.height.text.strip() or "no height"
         self.answer.say(f"{height}, {in_full(at=at, time_zone=self._desk.time_zone)}: Enter again to save.")
 

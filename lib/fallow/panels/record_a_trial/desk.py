@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -43,6 +43,19 @@ class Desk:
     def moment(self, *, label: str, text: str = "now") -> MomentField:
         """Return a field for a time on the kitchen's clock."""
         return MomentField(label=label, time_zone=self.time_zone, now=self.now, text=text)
+
+
+class SecondEnter:
+    """Lets an entry be read before it counts: the first Enter shows it, the second, with nothing changed, saves it."""
+
+    def __init__(self) -> None:
+        self._told: tuple[str, ...] | None = None
+
+    def comes(self, texts: Sequence[str]) -> bool:
+        """Say whether these very texts were shown before."""
+        again = tuple(texts) == self._told
+        self._told = None if again else tuple(texts)
+        return again
 
 
 def number_in(field: NumberField) -> float | None:

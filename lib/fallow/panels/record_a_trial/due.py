@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 import pandas as pd
 
 from fallow.panels.record_a_trial.ledger import CultureNumbers, owed_before_last, ripe
-from fallow.panels.record_a_trial.words import clock, plain, rounded, span
+from fallow.panels.record_a_trial.words import ago, clock, plain, rounded, span
 from fallow.plans.saved import saved_plans
 from fallow.records.experiment import Experiment
 from fallow.stats.peaks import peaks
@@ -156,7 +156,7 @@ class Book:
         height = f"{last['height']:g} {_unit(unit)}" if pd.notna(last["height"]) else "no height"
         dome = f", {last['dome']}" if isinstance(last["dome"], str) else ""
         return (
-            f"{stands}; last look {height}{dome}, {clock(at, now=now, time_zone=self.time_zone)} ({span(at, now)} ago)."
+            f"{stands}; last look {height}{dome}, {clock(at, now=now, time_zone=self.time_zone)} ({ago(at, now=now)})."
         )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import Any, ClassVar
 
 import ipywidgets
 import pandas as pd
@@ -12,9 +12,10 @@ from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.field import NumberField, TextField
 from fallow.panels.record_a_trial import entries
-from fallow.panels.record_a_trial.desk import Desk, moment_in, number_in
+from fallow.panels.record_a_trial.desk import Desk, SecondEnter, moment_in, number_in
 from fallow.panels.record_a_trial.kept import cleared
 from fallow.records.feed_numbers import usual_next_kind
+from fallow.records.said_time import in_full
 
 KINDS = {
     "last before the cold": "last",
@@ -38,15 +39,18 @@ class FeedForm(ipywidgets.VBox):
         self.flours = TextField(label="Flours, g (80 bread, 20 rye)", text=before["flours"])
         self.place = TextField(label="Place", text=before["place"])
         self.place_c = NumberField(label="Temperature there", unit="°C", low=-30, high=60, text=before["place_temp_c"])
-        self.water_c = NumberField(label="Temperature of the water", unit="°C, empty if not known", low=-30, high=60)
+        self.water_c = NumberField(label="Water temperature", unit="°C", low=-30, high=60)
         self.at = desk.moment(label="Mixed")
         self.answer = Answer()
         for name, control in self.controls.items():
             typed_at = desk.drafts.attach(control, jar=jar, form=self.FORM, name=name)
             if typed_at is not None and self.at.text == "now":
                 self.at.text = desk.drafts.said_then(typed_at)
+        self._second = SecondEnter()
+        for field in self._fields():
+            field.observe(self._entered, "enters")
         save = Button(label="Save feed", act=self.save)
-        super().__init__([*self.controls.values(), save, self.answer])
+        super().__init__([*self.controls.values(), self.answer, save])
 
     @property
     def controls(self) -> dict[str, TextField | Choice]:
@@ -63,6 +67,23 @@ class FeedForm(ipywidgets.VBox):
             cleared([self.at], text="now")
             cleared([self.water_c])
             self.kind.value = _usual(self._desk, self.jar)
+
+    def _entered(self, _change: Any) -> None:
+        """Show the feed in full at the first Enter, save it at the second."""
+        if self._second.comes([self.kind.value, *(field.text for field in self._fields())]):
+            self.save()
+            return
+        try:
+            at = in_full(at=moment_in(self.at), time_zone=self._desk.time_zone)
+            grams = f"{number_in(self.seed) or 0:g} g seed, {number_in(self.water) or 0:g} g water"
+            flours = " + ".join(f"{grams:g} g {name}" for name, grams in entries.read_flours(self.flours.text).items())
+        except ValueError as error:
+            self.answer.refuse(error)
+            return
+        self.answer.say(f"{grams}, {flours or 'flour not known'}, {at}: Enter again to save.")
+
+    def _fields(self) -> list[TextField]:
+        return [control for control in self.controls.values() if isinstance(control, TextField)]
 
     def _write(self) -> str:
         return entries.save_feed(

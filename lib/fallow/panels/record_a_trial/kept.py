@@ -61,9 +61,15 @@ class Drafts:
         mine = [key for key in self._drafts if json.loads(key)[:2] == [jar, form]]
         self._keep(dict.fromkeys(mine, ""))
 
-    def said_then(self, typed_at: datetime) -> str:
-        """Return an instant as a text that means the same tomorrow."""
-        return said_time(text="now", now=typed_at, time_zone=self._time_zone).isoformat(sep=" ")
+    def said_then(self, typed_at: datetime, text: str = "now") -> str:
+        """Return what a text meant when it was typed, in words that mean the same tomorrow."""
+        at = said_time(text=text, now=typed_at, time_zone=self._time_zone)
+        short = f"{at:%Y-%m-%d %H:%M:%S}".removesuffix(":00")
+        try:
+            same = said_time(text=short, now=typed_at, time_zone=self._time_zone) == at
+        except ValueError:
+            same = False  # an hour the clock shows twice needs its offset
+        return short if same else at.isoformat(sep=" ")
 
     def _restore(self, control: Kept, draft: Draft) -> None:
         if isinstance(control, Choice):
@@ -78,10 +84,9 @@ class Drafts:
     def _as_it_was_meant(self, draft: Draft) -> str:
         """Return '25 min ago' as the hour it meant when it was typed; what cannot be read stays as it is."""
         try:
-            at = said_time(text=draft.text, now=draft.typed_at, time_zone=self._time_zone)
+            return self.said_then(draft.typed_at, draft.text)
         except ValueError:
             return draft.text  # the field itself says what is wrong with it
-        return at.isoformat(sep=" ")
 
     def _keep(self, texts: dict[str, str]) -> None:
         changed = {key: text for key, text in texts.items() if text != self._text(key)}

@@ -23,6 +23,8 @@ class NewExperiment(ipywidgets.VBox):
         self.question = TextField(label="What it asks")
         self.zone = TextField(label="Time zone of the kitchen (as in Europe/Berlin)", text=time_zone)
         self.answer = Answer()
+        for field in (self.title, self.question, self.zone):
+            field.observe(lambda _change: self.save(), "enters")
         super().__init__([self.title, self.question, self.zone, Button(label="Begin it", act=self.save), self.answer])
 
     def save(self) -> None:

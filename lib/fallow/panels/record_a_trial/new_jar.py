@@ -30,6 +30,8 @@ class NewJar(ipywidgets.VBox):
         self.answer = Answer()
         for name, control in self.controls.items():
             desk.drafts.attach(control, jar="", form=self.FORM, name=name)
+        for field in (self.jar, self.culture, self.treatment):
+            field.observe(lambda _change: self.save(), "enters")
         super().__init__([*self.controls.values(), Button(label="Save jar", act=self.save), self.answer])
 
     @property

@@ -17,11 +17,12 @@ from fallow.panels.record_a_trial.alive import Alive
 from fallow.panels.record_a_trial.card import JarCard
 from fallow.panels.record_a_trial.desk import Desk
 from fallow.panels.record_a_trial.due import Book, Due
-from fallow.panels.record_a_trial.fold import FoldedForm
+from fallow.panels.record_a_trial.fold import FoldedForm, in_a_row
 from fallow.panels.record_a_trial.kept import Drafts
 from fallow.panels.record_a_trial.new_experiment import NewExperiment
 from fallow.panels.record_a_trial.new_jar import NewJar
 from fallow.panels.record_a_trial.paste_form import PasteForm
+from fallow.panels.record_a_trial.undo import Undo
 from fallow.panels.record_a_trial.words import CAUTION
 from fallow.records.changes import FILE as CHANGES_FILE
 from fallow.records.experiment import Experiment
@@ -54,11 +55,9 @@ class RecordATrial(ipywidgets.VBox):
         newest = max(names, key=self._changed_at, default=NEW)
         self.experiment = Choice(label="Experiment", options=[*names, NEW], value=newest)
         self.answer, self.note = Answer(), Note()
-        self.undo_button = Button(label="Undo the last change", act=self.undo)
         self.find = TextField(label="Find a jar")
         self.grid = ipywidgets.GridBox([], layout=ipywidgets.Layout(**_GRID))
         self.more_jars = Button(label="Show more jars", act=self.show_more)
-        self.forms = ipywidgets.VBox([])
         self.experiment.observe(self.choose, "value")
         self.find.observe(self.refind, "typed")
         self.body = ipywidgets.VBox([])
@@ -79,13 +78,14 @@ class RecordATrial(ipywidgets.VBox):
             self.answer.refuse(error)
             self.body.children = []
             return
-        self.forms.children = [
-            FoldedForm(title="New jar", form=lambda: NewJar(self._desk())),
-            FoldedForm(title="Paste rows from a spreadsheet", form=lambda: PasteForm(self._desk())),
-        ]
+        self.new_jar = FoldedForm(title="New jar", form=lambda: NewJar(self._desk()))
+        self.paste = FoldedForm(title="Paste rows", form=lambda: PasteForm(self._desk()))
+        self.undo = Undo(self.desk)
         self.note.tell(CAUTION)
-        tools = [self.find, self.grid, self.more_jars, self.undo_button, self.forms, self.note]
-        self.body.children = tools
+        tools = in_a_row([self.new_jar.switch, self.paste.switch])
+        self.body.children = [
+            self.undo, self.find, self.grid, self.more_jars, tools, self.new_jar, self.paste, self.note
+        ]  # fmt: skip
         self.look()
         self._unfold_drafts()
 
@@ -106,7 +106,7 @@ class RecordATrial(ipywidgets.VBox):
         if not self.due:
             self.answer.say("No jar is open. Add one below.")
             return
-        self.answer.say(f"{len(self.due)} jar{'s' * (len(self.due) > 1)} open, {ready} due now.")
+        self.answer.say(f"{len(self.due)} jar{'s' * (len(self.due) > 1)} open, {ready or 'none'} due now.")
 
     def arrange(self) -> None:
         """Lay out the cards that are asked for: those with a draft, then those due first, among those that match."""
@@ -139,6 +139,8 @@ class RecordATrial(ipywidgets.VBox):
         if set(before) - set(found) or (room and set(found) - set(before)):
             self.arrange()
         self.tell()
+        self.tell_count()
+        self.undo.look()
 
     def tell(self) -> None:
         """Let every card on show say how its jar stands now."""
@@ -159,24 +161,13 @@ class RecordATrial(ipywidgets.VBox):
         for card in self.grid.children:
             card.refresh_clock()
         self.tell()
-
-    def undo(self) -> None:
-        """Take the last change of the record back."""
-        self._desk().do(self._undo, answer=self.answer)
-
-    def _undo(self) -> str:
-        experiment = self._desk().experiment
-        experiment.undo()
-        rows = experiment.changes
-        last = rows[rows["change"] == rows["change"].max()]
-        what = ", ".join(f"{row.table} {' '.join(row.key.values())}" for row in last.head(3).itertuples(index=False))
-        return f"Taken back: {what}{' and more' if len(last) > 3 else ''}."
+        self.tell_count()
 
     def pass_on(self, card: JarCard) -> None:
         """Move the keyboard to the next card's height."""
         cards = list(self.grid.children)
         if card in cards:
-            cards[(cards.index(card) + 1) % len(cards)].height.grabs += 1
+            cards[(cards.index(card) + 1) % len(cards)].height.wants_keyboard = True
 
     def _changed_at(self, name: str) -> float:
         """Return when an experiment was last written to, for that is the one at the bench."""
@@ -208,6 +199,6 @@ class RecordATrial(ipywidgets.VBox):
 
     def _unfold_drafts(self) -> None:
         forms = {form for jar, form in self._desk().drafts.places() if not jar}
-        for fold, form in zip(self.forms.children, (NewJar.FORM, PasteForm.FORM), strict=True):
+        for fold, form in ((self.new_jar, NewJar.FORM), (self.paste, PasteForm.FORM)):
             if form in forms:
                 fold.unfold()

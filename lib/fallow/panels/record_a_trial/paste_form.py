@@ -63,7 +63,7 @@ class PasteForm(ipywidgets.VBox):
                 ValueError(f"{count} problem{'s' * (count > 1)}; nothing can be saved until none is left.")
             )
         else:
-            self.answer.say(f"{found.count} {self.what.value}, no problem. Save them, or change them first.")
+            self.answer.say(f"{self._counted(found)}, no problem. Nothing is saved yet.")
         self.preview.tell(*_problems(found), _table(found, self._desk.time_zone), HOW[self.what.value])
 
     def read(self) -> Pasted:
@@ -81,7 +81,10 @@ class PasteForm(ipywidgets.VBox):
     def _write(self) -> str:
         found = self.read()
         found.save(self._desk.experiment)
-        return f"Saved: {found.count} {self.what.value} as one change."
+        return f"Saved: {self._counted(found)} as one change."
+
+    def _counted(self, found: Pasted) -> str:
+        return f"{found.count} {self.what.value if found.count != 1 else self.what.value.removesuffix('s')}"
 
 
 def _problems(found: Pasted) -> list[str]:

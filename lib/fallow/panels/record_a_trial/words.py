@@ -52,6 +52,11 @@ def rounded(at: datetime, *, minutes: int = 10) -> datetime:
     return start + round((at - start) / step) * step
 
 
+def ago(at: datetime, *, now: datetime) -> str:
+    """Return how long ago an instant is: 'just now', '25 min ago', '3 h ago'."""
+    return "just now" if (now - at).total_seconds() < 60 else f"{span(at, now)} ago"
+
+
 def span(first: datetime, then: datetime) -> str:
     """Return the time between two instants in one word or two: '25 min', '3 h', '12 days'."""
     minutes = abs((then - first).total_seconds()) / 60
