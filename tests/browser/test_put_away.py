@@ -66,7 +66,13 @@ def test_plans_stand_side_by_side_and_go_to_paper_and_calendar(lab):
     expect(page.get_by_role("slider", name="Temperature there")).to_have_attribute("aria-valuetext", "1.9 °C")
     pin.press("Enter")
     expect(page.locator("th", has_text=re.compile("^B$"))).to_be_visible()
+    for letter in "CD":
+        pin.press("Enter")
+        expect(page.locator("th", has_text=re.compile(f"^{letter}$"))).to_be_visible()
     lab.picture(page, "put_away_pinned")
+    page.set_viewport_size({"width": 768, "height": HIGH})
+    no_sideways_scroll(page)
+    lab.picture(page, "put_away_pinned_768")
     with page.expect_download() as calendar:
         page.get_by_role("button", name="Calendar").press("Enter")
     assert calendar.value.suggested_filename.endswith(".ics")

@@ -241,7 +241,9 @@ def test_up_to_four_plans_stand_side_by_side(page):
         page.form.shelf.value = shelf
         page.pin()
     assert re.findall(r"<th>([A-D])</th>", page.compared.markup) == ["A", "B", "C", "D"]
-    assert "1.9 °C" in page.compared.markup
+    assert "<td>1.9 °C</td>" in page.compared.markup
+    assert "The same in all: leave Wed 2 Dec 18:00; back Wed 23 Dec 18:00; culture nobody" in page.compared.markup
+    assert "<td>leave</td>" not in page.compared.markup
     page.pin()
     assert "Four plans stand here already" in page.compared.markup
     page.clear()

@@ -19,8 +19,10 @@ CSS = """
 .fallow-message:empty, .fallow-said:empty { display: none; }
 .fallow-answer { font-family: var(--jp-ui-font-family); font-size: 18px; line-height: 1.4; font-weight: 600;
   color: var(--jp-ui-font-color1, #22303c); max-width: 46em; min-height: 1.4em; }
+.fallow-answer.fallow-message { color: var(--jp-error-color0, #a3261b); }
 .fallow-note { font-family: var(--jp-ui-font-family); font-size: 14px; line-height: 1.45; max-width: 56em;
   color: var(--jp-ui-font-color1, #22303c); }
+.fallow-note, .fallow-answer, .fallow-message { overflow-wrap: break-word; }
 .fallow-note table { border-collapse: collapse; margin: 4px 0; font-variant-numeric: tabular-nums; }
 .fallow-note th, .fallow-note td { text-align: left; padding: 3px 14px 3px 0;
   border-bottom: 1px solid var(--jp-border-color2, #d0d7de); }

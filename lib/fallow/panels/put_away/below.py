@@ -94,8 +94,8 @@ def better(plan: PutAway) -> pd.DataFrame:
     )
 
 
-def side_by_side(pinned: dict[str, Asked]) -> pd.DataFrame:
-    """Return pinned plans as columns, one row a number."""
+def side_by_side(pinned: dict[str, Asked]) -> list[str | pd.DataFrame]:
+    """Return pinned plans as columns, one row a number; what is the same in all of them stands in a sentence."""
     rows: dict[str, Callable[[Asked], str]] = {
         "leave": lambda a: words.full(a.leave),
         "back": lambda a: words.full(a.back),
@@ -111,8 +111,10 @@ def side_by_side(pinned: dict[str, Asked]) -> pd.DataFrame:
         "owes on return, stop": lambda a: words.owed_text(a.plan.owed_by_stop),
         "feeds, each to its peak": lambda a: words.feeds_text(a.plan.likely_feeds.iloc[0]),
     }
-    table = {"": list(rows)} | {name: [row(one) for row in rows.values()] for name, one in pinned.items()}
-    return pd.DataFrame(table)
+    told = {name: [row(one) for one in pinned.values()] for name, row in rows.items()}
+    alike = [name for name, cells in told.items() if len(pinned) > 1 and len(set(cells)) == 1]
+    table = pd.DataFrame([(name, *cells) for name, cells in told.items() if name not in alike], columns=["", *pinned])
+    return [table, f"The same in all: {'; '.join(f'{name} {told[name][0]}' for name in alike)}." if alike else ""]
 
 
 def jar_text(asked: Asked) -> str:

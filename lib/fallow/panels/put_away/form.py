@@ -54,16 +54,24 @@ class Form:
         self.seven = [self.leave, self.back, self.kitchen, self.culture, self.shelf, self.shelf_c, self.flour]
 
     def _make_more(self) -> None:
-        self.night = NumberField(label="Kitchen at night", unit="°C, empty: as by day", low=0, high=35)
+        self.night = NumberField(label="Kitchen at night", unit="°C", low=0, high=35)
         self.awake = WakingField(label="You are awake", text="07:00 to 22:30")
-        self.earliest = self._moment("Earliest you can feed, empty: a day before", "")
+        self.earliest = self._moment("Earliest you can feed", "")
         self.flours = FlourField(label="Flours at hand, in parts", text="bread 80, rye 20")
         self.hydration = NumberField(label="Water", unit="% of the flour", low=40, high=200, text="100")
         self.scale = Choice(label="Scale reads to", options=list(SCALES_G))
-        self.jar_ml = NumberField(label="Jar", unit="ml to the brim, empty: not said", low=50, high=10000)
-        self.jar = TextField(label="Name of the jar, if there are several")
-        self.part = NumberField(label="Growth done at chilling", unit="% of its doublings", low=5, high=100, text="40")
-        self.owed = NumberField(label="Owed already", unit="doublings; 0: in form", low=0, high=20, text="0")
+        self.jar_ml = NumberField(label="Jar", unit="ml to the brim", low=50, high=10000)
+        self.jar = TextField(label="Name of the jar")
+        self.part = NumberField(label="Growth done at chilling", unit="%", low=5, high=100, text="40")
+        self.owed = NumberField(label="Owed already", unit="doublings", low=0, high=20, text="0")
+        for box, hint in (
+            (self.night, "empty: as by day"),
+            (self.jar_ml, "empty: not said"),
+            (self.jar, "if you put away several"),
+            (self.part, "of its doublings; less keeps longer"),
+            (self.owed, "0: in form"),
+        ):
+            box.shown = hint
         self.more = [
             self.night, self.awake, self.earliest, self.flours, self.hydration, self.scale, self.jar_ml, self.jar,
             self.part, self.owed, self.zone,

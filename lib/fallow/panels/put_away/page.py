@@ -101,10 +101,10 @@ class PutAwayPage(ipywidgets.VBox):
             return
         free = next((name for name in PINS if name not in self.pinned), None)
         if free is None:
-            self.compared.tell(below.side_by_side(self.pinned), "Four plans stand here already; clear the pins first.")
+            self.compared.tell(*below.side_by_side(self.pinned), "Four plans stand here already; clear the pins first.")
             return
         self.pinned[free] = asked
-        self.compared.tell(below.side_by_side(self.pinned))
+        self.compared.tell(*below.side_by_side(self.pinned))
 
     def clear(self) -> None:
         """Take the pinned plans away."""
