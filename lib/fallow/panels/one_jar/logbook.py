@@ -1,0 +1,142 @@
+"""Write it down: the form that fits where the jar stands, and what was saved said back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+import ipywidgets
+import pandas as pd
+
+from fallow.panels.controls.answer import Answer, Note
+from fallow.panels.controls.button import Button
+from fallow.panels.controls.markup import markup
+from fallow.panels.one_jar import log_words
+from fallow.panels.one_jar.entries import ORDINARY, EndEntry, FeedEntry, HoldEntry, LookEntry, OutEntry, shown
+from fallow.panels.one_jar.form import Form
+from fallow.records import one_jar, one_jar_log
+from fallow.records.experiment import Experiment
+from fallow.records.one_jar import Stage, Standing, standing
+
+
+class Logbook(ipywidgets.VBox):
+    """The forms over one record; ``changed`` is called after every save."""
+
+    def __init__(self, *, folder: Path, name: str, form: Form, changed: Callable[[], None]) -> None:
+        self.folder, self.name, self._form, self._changed = folder, name, form, changed
+        self.experiment = one_jar.found(folder, name=name)
+        self.heading, self.said, self.looks = Note(), Answer(), Note()
+        self.feed = FeedEntry(
+            moment=form.moment, save=self.save_feed, label="Save this feed", kitchen_c=form.kitchen.text
+        )
+        self.hold = HoldEntry(moment=form.moment, save=self.save_hold)
+        self.out = OutEntry(moment=form.moment, save=self.save_out)
+        self.look = LookEntry(moment=form.moment, save=self.save_look)
+        self.end = EndEntry(save=self.save_end)
+        self.undo = Button(label="Take the last entry back", act=self.take_back)
+        self.entries = [self.look, self.looks, self.hold, self.out, self.feed, self.end]
+        super().__init__([self.heading, self.said, *self.entries, self.undo])
+        self.show()
+
+    @property
+    def standing(self) -> Standing | None:
+        """How things stand; None before anything was written down."""
+        return None if self.experiment is None else standing(self.experiment)
+
+    def show(self) -> None:
+        """Show the forms that fit where the jar stands."""
+        now = self.standing
+        stage = Stage.AT_HOME if now is None else now.stage
+        self.heading.markup = markup(log_words.heading(now, zone=self._form.zone.value))
+        shown(self.feed, if_=stage in (Stage.AT_HOME, Stage.BACK))
+        shown(self.feed.kind, if_=stage is Stage.AT_HOME)
+        shown(self.hold, if_=stage is Stage.FED)
+        shown(self.out, if_=stage is Stage.COLD)
+        shown(self.end, if_=stage is not Stage.AT_HOME)
+        shown(self.look, if_=now is not None and now.feed is not None and stage is not Stage.COLD)
+        shown(self.undo, if_=now is not None and bool(len(now.feeds)))
+        self.looks.tell(log_words.looks_table(now, zone=self._form.zone.value))
+
+    def save_feed(self) -> None:
+        """Save the feed, with the height right after it where it was measured."""
+        self._do(self._feed)
+
+    def _feed(self) -> str:
+        given, height, experiment = self.feed.given(), self.feed.start_height, self._begun()
+        now = standing(experiment)
+        if now.stage is Stage.BACK:
+            one_jar_log.log_recovery_feed(experiment, given)
+        elif self.feed.kind.value == ORDINARY:
+            one_jar_log.log_ordinary_feed(experiment, given)
+        else:
+            one_jar_log.log_last_feed(experiment, given)
+        if height is not None:
+            one_jar_log.log_look(experiment, at=given.at, height=height)
+        self.feed.clear()
+        return f"Saved: fed {self._hour(given.at)}."
+
+    def save_hold(self) -> None:
+        """Save when and where it went into the cold."""
+        self._do(self._hold)
+
+    def _hold(self) -> str:
+        at, place, temp_c = self.hold.held()
+        one_jar_log.log_put_away(self._begun(), at=at, place=place, temp_c=temp_c)
+        return f"Saved: in the fridge since {self._hour(at)}, {place}, {temp_c:g} °C. Lid loose."
+
+    def save_out(self) -> None:
+        """Save when it came out."""
+        self._do(self._out)
+
+    def _out(self) -> str:
+        at = self.out.out_at()
+        one_jar_log.log_out(self._begun(), at=at)
+        return f"Saved: out of the fridge {self._hour(at)}."
+
+    def save_look(self) -> None:
+        """Save a look at the newest feed."""
+        self._do(self._look)
+
+    def _look(self) -> str:
+        at, height, top = self.look.seen()
+        columns = {"dome": top} if top else {}
+        one_jar_log.log_look(self._begun(), at=at, height=height, **columns)
+        self.look.clear()
+        seen = ", ".join(part for part in ("" if height is None else f"{height:g} mm", top) if part)
+        return f"Saved: {seen} at {self._hour(at)}."
+
+    def save_end(self) -> None:
+        """Close the holiday."""
+        self._do(self._end)
+
+    def _end(self) -> str:
+        ending, note = self.end.ended()
+        one_jar_log.log_ending(self._begun(), ending=ending, note=note)
+        return "Saved: this holiday is closed, and counts from now on. Next time begins with a last feed."
+
+    def take_back(self) -> None:
+        """Take the last entry back."""
+        self._do(self._back)
+
+    def _back(self) -> str:
+        self._begun().undo()
+        return "The last entry is taken back."
+
+    def _begun(self) -> Experiment:
+        if self.experiment is None:
+            self.experiment = one_jar.begun(self.folder, time_zone=self._form.zone.value, name=self.name)
+        return self.experiment
+
+    def _do(self, act: Callable[[], str]) -> None:
+        try:
+            done = act()
+        except ValueError as error:
+            self.said.refuse(error)
+            return
+        self.said.say(done)
+        self.show()
+        self._changed()
+
+    def _hour(self, at: datetime) -> str:
+        return log_words.hour(pd.Timestamp(at), zone=self._form.zone.value)

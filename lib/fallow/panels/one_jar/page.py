@@ -1,0 +1,252 @@
+"""The page: four questions and an answer; then what was done, written down; then what the record says."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets
+import pandas as pd
+
+from fallow.charts.ledger import dressed_with
+from fallow.charts.ledger_rows import Ledger, ledger_rows
+from fallow.panels.controls.answer import Answer, Note
+from fallow.panels.controls.fold import Fold
+from fallow.panels.controls.live import LiveChart
+from fallow.panels.controls.markup import Part
+from fallow.panels.controls.page import More, side_by_side
+from fallow.panels.one_jar import words
+from fallow.panels.one_jar.asked import USUAL_FEED, Asked
+from fallow.panels.one_jar.form import Form, needed
+from fallow.panels.one_jar.logbook import Logbook
+from fallow.panels.one_jar.picture import ledger_of
+from fallow.panels.one_jar.underway import Seen, Underway, feed_of, given_feeds, start_height
+from fallow.plans.draws import Culture
+from fallow.records.drafts import keep_drafts, read_drafts
+from fallow.records.one_jar import NAME, Stage, Standing
+from fallow.stats.ledger_forecast import Schedule
+
+if TYPE_CHECKING:
+    from fallow.panels.one_jar.evidence import Evidence
+
+DRAFT = "one jar"
+NO_PLAN = "no plan"
+
+
+def present() -> datetime:
+    """Return the present instant."""
+    return datetime.now(UTC)
+
+
+class OneJar(ipywidgets.VBox):
+    """The page over a folder of experiments; its own record is ``name`` there, or the next free name."""
+
+    def __init__(
+        self, folder: str | Path, *, name: str = NAME, now: Callable[[], datetime] = present, time_zone: str = ""
+    ) -> None:
+        self.form = Form(now=now, changed=self.moved, time_zone=time_zone)
+        self.answer, self.note, self.warned = Answer(), Note(), Note()
+        self.logbook = Logbook(folder=Path(folder), name=name, form=self.form, changed=self.saved)
+        self.evidence = self._evidence()
+        self.asked_now: Asked | None = None
+        self.record = Fold(title="What your record says so far", content=self._told)
+        self._go_on()
+        first = ledger_rows(self._first_ledger())
+        self.nothing: dict[str, list[dict[str, Any]]] = {name: [] for name in first.data}
+        self.chart = LiveChart(chart=dressed_with(first), description=NO_PLAN)
+        self.refresh()
+        super().__init__(
+            [
+                side_by_side(self.form.four),
+                self.answer,
+                More(self.form.more, label="More: kitchen, amounts, waking hours"),
+                self.chart,
+                self.note,
+                self.logbook,
+                self.record,
+                self.warned,
+            ]
+        )
+
+    def asked(self) -> Asked:
+        """Return the question as the controls and the record have it, or refuse the first box that cannot be used."""
+        zone = self.form.zone.value
+        here = {name: pd.Timestamp(needed(box)).tz_convert(zone) for name, box in self.form.moments.items()}
+        asked = Asked(
+            now=pd.Timestamp(self.form.now()).tz_convert(zone),
+            fed_at=here["fed"],
+            days_away=float(needed(self.form.days)),
+            hold_temp_c=self.form.hold_temp_c,
+            mix_at=here["mix"],
+            kitchen_c=float(needed(self.form.kitchen)),
+            warm_c=float(needed(self.form.warm)) if self.form.warm.text.strip() else None,
+            bench_hours=float(needed(self.form.bench)),
+            ripe_g=float(needed(self.form.ripe)),
+            keep_g=float(needed(self.form.keep)),
+            awake=needed(self.form.awake),
+            culture=Culture() if self.evidence is None else self.evidence.culture,
+        )
+        now = self.logbook.standing
+        return asked if now is None or now.stage is Stage.AT_HOME else known(asked, now)
+
+    def underway(self, asked: Asked) -> Underway | None:
+        """Return the feeds after the cold with their looks; None before the first."""
+        now = self.logbook.standing
+        if now is None or now.stage is not Stage.BACK or now.next_feed == 1:
+            return None
+        zone = self.form.zone.value
+        given = given_feeds(now.feeds, time_zone=zone)
+        first, newest = given[0][0], given[-1][0]
+        start = start_height(now.looks, fed_at=newest)
+        looks = [
+            Seen(at=pd.Timestamp(row["at"]).tz_convert(zone), height=float(row["height"]), start=start)
+            for row in now.looks.dropna(subset=["height"]).to_dict("records")
+        ]
+        mix = asked.mix_at if asked.mix_at > first else newest + pd.Timedelta(hours=24)
+        temp_c = now.feeds["place_temp_c"].iloc[-1]
+        kitchen_c = asked.kitchen_c if pd.isna(temp_c) else float(temp_c)
+        begun = replace(asked, now=first, out_at=first, mix_at=mix, kitchen_c=kitchen_c)
+        return Underway(asked=begun, given=given, looks=looks)
+
+    def moved(self) -> None:
+        """Answer again after a control moved, and keep what was typed for the next time."""
+        self.refresh()
+        self._keep()
+
+    def saved(self) -> None:
+        """Answer again from the record after something was written down."""
+        self.evidence = self._evidence()
+        self._keep()
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show sentence, picture and numbers for what is asked, or why there is no answer."""
+        self._follow_record()
+        try:
+            asked = self.asked()
+            underway = self.underway(asked)
+            if underway is None:
+                self._show(asked, words.answer(asked), ledger_of(asked))
+                self._look_further(asked)
+            else:
+                self._show(underway.asked, words.underway(underway), underway.ledger(), underway)
+        except ValueError as error:
+            self.show_nothing(error)
+        self.record.renew()
+
+    def show_nothing(self, error: ValueError) -> None:
+        """Show why there is no answer, and nothing that could be taken for one."""
+        self.asked_now = None
+        self.chart.feed(data=self.nothing, signals={}, description=NO_PLAN)
+        self.note.tell()
+        self.warned.tell()
+        self.answer.refuse(error)
+
+    def _show(self, asked: Asked, said: str, ledger: Ledger | None, underway: Underway | None = None) -> None:
+        self.asked_now = asked
+        self.answer.say(said)
+        if ledger is None:
+            self.chart.feed(data=self.nothing, signals={}, description=NO_PLAN)
+        else:
+            rows = ledger_rows(ledger)
+            self.chart.feed(data=rows.data, signals=rows.signals, description=said)
+        plan = asked.plan if underway is None else underway.next_plan
+        table = [] if plan is None or not plan.steps else [words.feeds_table(plan)]
+        self.note.tell(*table, words.taken_for_granted(asked))
+        self.warned.tell(*words.cautions_for(asked))
+
+    def _look_further(self, asked: Asked) -> None:
+        """Where the wish cannot be met, say what would do; the answer stands already, for this may take a while."""
+        if not asked.fits:
+            self.note.tell(words.nearest(asked.plan), words.feeds_table(asked.plan), words.taken_for_granted(asked))
+
+    def _follow_record(self) -> None:
+        """Let the first boxes show what is written down already."""
+        now = self.logbook.standing
+        if now is not None and now.stage is not Stage.AT_HOME:
+            self.form.follow(fed_at=_fed_at(now, self.form.zone.value), hold_temp_c=now.hold_temp_c)
+
+    def _first_ledger(self) -> Ledger:
+        """Return what the picture is drawn with first: the answer's own, or start values that always have one."""
+        try:
+            ledger = ledger_of(self.asked())
+        except ValueError:
+            ledger = None  # refresh says why
+        if ledger is None:
+            ledger = ledger_of(example_asked(pd.Timestamp(self.form.now())))
+        assert ledger is not None
+        return ledger
+
+    def _evidence(self) -> Evidence | None:
+        if self.logbook.experiment is None:
+            return None
+        # The statistics take a third of the start; a page without a record does not wait for them.
+        from fallow.panels.one_jar.evidence import Evidence
+
+        return Evidence(self.logbook.experiment)
+
+    def _told(self) -> Sequence[Part]:
+        if self.logbook.experiment is None or self.evidence is None:
+            return ["Nothing is on record yet: the answer above rests on start values. Write your first holiday down."]
+        asked = self.asked_now
+        if asked is None:
+            return ["There is no answer above to hold against the record. Correct what stands in red first."]
+        return self.evidence.told(
+            Schedule(
+                days_held=asked.days_held,
+                hold_temp_c=asked.hold_temp_c,
+                dilution=(asked.plan.weighed[0] if asked.plan.weighed else USUAL_FEED).dilution,
+                place_temp_c=asked.kitchen_c,
+            )
+        )
+
+    def _keep(self) -> None:
+        """Keep what stands in the boxes beside the record, once there is one."""
+        experiment = self.logbook.experiment
+        if experiment is None:
+            return
+        try:
+            keep_drafts(experiment.folder, texts={DRAFT: json.dumps(self.form.written())}, typed_at=self.form.now())
+        except ValueError as error:
+            self.logbook.said.refuse(error)
+
+    def _go_on(self) -> None:
+        """Put back what stood in the boxes when an open jar was left."""
+        experiment, now = self.logbook.experiment, self.logbook.standing
+        if experiment is None or now is None or now.stage is Stage.AT_HOME:
+            return
+        try:
+            kept = read_drafts(experiment.folder).get(DRAFT)
+            if kept is not None:
+                self.form.read(json.loads(kept.text))
+        except ValueError as error:
+            self.logbook.said.refuse(error)
+
+
+def known(asked: Asked, now: Standing) -> Asked:
+    """Return the question with what the open jar's record knows better than a start value."""
+    last = now.feeds[now.feeds["feed"] == 0]
+    zone = asked.now.tz
+    if len(last):
+        row = last.iloc[-1].to_dict()
+        asked = replace(asked, fed_at=pd.Timestamp(row["at"]).tz_convert(zone), last_feed=feed_of(row))
+    if now.put_away_at is not None:
+        asked = replace(asked, put_away_at=now.put_away_at.tz_convert(zone))
+    if now.hold_temp_c is not None:
+        asked = replace(asked, hold_temp_c=now.hold_temp_c)
+    return asked if now.out_at is None else replace(asked, out_at=now.out_at.tz_convert(zone))
+
+
+def example_asked(now: pd.Timestamp) -> Asked:
+    """Return start values that always have a picture: two weeks on the middle shelf, the dough two days after."""
+    back = now.normalize() + pd.Timedelta(days=16, hours=10)
+    return Asked(now=now, fed_at=now, days_away=14, hold_temp_c=3.3, mix_at=back)
+
+
+def _fed_at(now: Standing, zone: str) -> str:
+    last = now.feeds.loc[now.feeds["feed"] == 0, "at"]
+    return f"{pd.Timestamp(last.iloc[-1]).tz_convert(zone):%Y-%m-%d %H:%M}" if len(last) else ""

@@ -1,0 +1,178 @@
+"""The jar that is being fed now: its recorded feeds followed by the ledger, its looks weighed in, and what comes next."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from fallow.charts.ledger_rows import Ledger
+from fallow.charts.ledger_tables import FeedOnClock
+from fallow.maths.draws import interval
+from fallow.maths.feeds import Feed
+from fallow.panels.one_jar.asked import USUAL_FEED, Asked
+from fallow.panels.one_jar.picture import drawn, last_feed, moments, planned
+from fallow.plans.clock import after, hours_between
+from fallow.plans.outcome import Step
+from fallow.plans.plan import BringBack
+from fallow.plans.replan import replan
+from fallow.plans.standing import likelihood, rows_by_weight
+
+STARTING_HOURS = 0.25
+_AFTER_HOURS, _HORIZON_HOURS, _LEAST_SHARE = 2.0, 24.0, 0.05
+
+
+@dataclass(frozen=True, kw_only=True)
+class Seen:
+    """One look at the feed that stands: when, how high now, how high after the feed (None where nobody looked then)."""
+
+    at: pd.Timestamp
+    height: float
+    start: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Underway:
+    """Feeds after the cold, as they were really given; ``asked`` is the plan's question with the jar out of the cold.
+
+    Parameters
+    ----------
+    given
+        When each feed was made, and what went in.
+    looks
+        Looks at the newest feed, in order.
+    """
+
+    asked: Asked
+    given: Sequence[tuple[pd.Timestamp, Feed]]
+    looks: Sequence[Seen]
+
+    @property
+    def newest_at(self) -> pd.Timestamp:
+        """When the newest feed was made."""
+        return self.given[-1][0]
+
+    @property
+    def dough_ahead(self) -> bool:
+        """Whether dough is wanted after the newest feed."""
+        return self.asked.mix_at > self.newest_at
+
+    @cached_property
+    def base(self) -> BringBack:
+        """The plan with the feeds that were made in place of those it proposed, on a clock that begins with the first."""
+        plan, start = self.asked.plan, self.given[0][0]
+        end = self.asked.mix_at if self.dough_ahead else self.newest_at + pd.Timedelta(hours=_HORIZON_HOURS)
+        setting = replace(plan.setting, start=start, mix=end)
+        course = setting.course(setting.fresh_draws)
+        steps = tuple(Step(at=hours_between(start, at), place=0, log=feed.doublings) for at, feed in self.given)
+        feeds = tuple(feed for _, feed in self.given)
+        return replace(plan, setting=setting, course=course, steps=steps, weighed=feeds, result=course.outcome(steps))
+
+    @cached_property
+    def rows(self) -> npt.NDArray[np.intp]:
+        """The draws that the looks at the newest feed leave, each as often as it explains them."""
+        course, result = self.base.course, self.base.result
+        assert course is not None
+        assert result is not None
+        weights = np.ones(course.draws.size)
+        step, rise = self.base.steps[-1], self.asked.culture.rise_ratio
+        for look in self.useful_looks:
+            assert look.start is not None
+            hours = np.array([hours_between(self.base.setting.start, look.at)])
+            left = (
+                step.log
+                + result.owed[-1]
+                + course.draws.ripening
+                - course.kitchen.earned(place=step.place, start=np.array([step.at]), end=hours)[0]
+            )
+            weights = weights * likelihood(
+                left=left, height=look.height, start_height=look.start, peak_height=rise * look.start
+            )
+        return rows_by_weight(weights / weights.sum(), count=len(weights))
+
+    @property
+    def useful_looks(self) -> list[Seen]:
+        """Looks that tell how far the newest feed has risen: later than its start, with a starting height."""
+        return [one for one in self.looks if one.start and hours_between(self.newest_at, one.at) > STARTING_HOURS]
+
+    @property
+    def has_start(self) -> bool:
+        """Whether a look right after the newest feed tells the height it rises from."""
+        return any(one.start for one in self.looks)
+
+    @cached_property
+    def ripe(self) -> tuple[pd.Timestamp | None, ...]:
+        """Low, middle and high (90 %) of when the newest feed is ripe; None where it is not reached."""
+        assert self.base.result is not None
+        ends = interval(self.base.result.ripe[-1][self.rows])
+        return tuple(after(self.base.setting.start, hours) if math.isfinite(hours) else None for hours in ends)
+
+    @property
+    def ready_chance(self) -> float:
+        """Of the cases the looks leave, the share in which the newest feed, left alone, is ready when dough is mixed."""
+        assert self.base.result is not None
+        return float(np.mean(self.base.result.ready[self.rows]))
+
+    @cached_property
+    def next_plan(self) -> BringBack | None:
+        """The plan made again from the last look; None without a look, or when the dough is not ahead."""
+        if not self.useful_looks or not self.dough_ahead or self.useful_looks[-1].at >= self.asked.mix_at:
+            return None
+        look = self.useful_looks[-1]
+        assert look.start is not None
+        return replan(self.base, look_at=look.at, height=look.height, start_height=look.start)
+
+    def ledger(self) -> Ledger:
+        """Return the tables of the picture: the last feed, the cold, the feeds made and those still to come."""
+        zero = self.asked.fed_at
+        end = hours_between(zero, self.base.setting.mix) + _AFTER_HOURS
+        coming = [] if self.next_plan is None else planned(self.next_plan, zero=zero, end=end)
+        done = planned(self.base, zero=zero, end=coming[0].at_hours if coming else end)
+        last = last_feed(self.asked, until=done[0].at_hours)
+        marks = moments(self.base if self.next_plan is None else self.next_plan, zero=zero)
+        return drawn(self.asked, [last, *done, *coming], hours=end, moments=marks, looks=self._looked(done[-1]))
+
+    def _looked(self, newest: FeedOnClock) -> pd.DataFrame:
+        """Return where the looks stand: a height tells how many doublings are left (share = 2 ** -left)."""
+        needed = newest.feed.doublings + float(
+            np.median(newest.draws.owed_doublings) + np.median(newest.draws.ripening_doublings)
+        )
+        rows = []
+        for look in self.useful_looks:
+            assert look.start is not None
+            share = (look.height / look.start - 1) / (self.asked.culture.rise_ratio - 1)
+            if share > _LEAST_SHARE:
+                at = hours_between(self.asked.fed_at, look.at)
+                rows.append((at, needed + math.log2(min(share, 1.0)), f"{look.height:g} mm"))
+        return pd.DataFrame(rows, columns=["hours", "doublings", "label"])
+
+
+def given_feeds(feeds: pd.DataFrame, *, time_zone: str) -> list[tuple[pd.Timestamp, Feed]]:
+    """Return the recorded recovery feeds in order; one without all its grams counts as the usual feed of this page."""
+    found = []
+    for row in feeds[feeds["feed"] >= 1].to_dict("records"):
+        found.append((pd.Timestamp(row["at"]).tz_convert(time_zone), feed_of(row)))
+    return found
+
+
+def feed_of(row: Mapping[Any, Any]) -> Feed:
+    """Return what went into one recorded feed; the usual feed of this page where grams are missing."""
+    numbers = [float(str(row[name])) for name in ("seed_g", "water_g", "flour_g")]
+    if any(math.isnan(number) for number in numbers):
+        return USUAL_FEED
+    named = {name.removesuffix("_g"): float(str(row[name])) for name in row if str(name).endswith("_g")}
+    flours = {name: grams for name, grams in named.items() if name not in ("seed", "water", "flour") and grams > 0}
+    return Feed(seed_g=numbers[0], water_g=numbers[1], flours_g=flours)
+
+
+def start_height(looks: pd.DataFrame, *, fed_at: pd.Timestamp) -> float | None:
+    """Return the first height written down within a quarter of an hour of the feed, or None."""
+    early = looks[(looks["at"] - fed_at).dt.total_seconds() <= 3600 * STARTING_HOURS]
+    heights = early["height"].dropna()
+    return float(heights.iloc[0]) if len(heights) and heights.iloc[0] > 0 else None

@@ -1,0 +1,144 @@
+"""What the page says: the sentence, the tables and the cautions, kept apart from the widgets."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import pandas as pd
+
+from fallow.panels.one_jar.asked import GOOD_CHANCE, Asked, days_text, said_day, said_hour
+from fallow.panels.one_jar.underway import Underway
+from fallow.plans import cautions
+from fallow.plans.plan import BringBack
+from fallow.plans.sentences import clock
+
+TIMES = ("not at all", "once", "twice", "three times", "four times")
+RESERVE_AFTER_DAYS = 28.0
+
+
+def answer(asked: Asked) -> str:
+    """Return how often to feed, from when, when it is ripe and with what chance ready, in at most thirty words."""
+    plan = asked.plan
+    if not len(plan.feeds):
+        return plan.reason
+    if asked.fits:
+        return f"{feeds_text(plan)} {ripe_text(plan)}; ready {ready_text(plan)}."
+    return f"Hardly ready by {said_day(asked.mix_at)}: {jars_text(plan.ready_chance)} at best. {feeds_text(plan)}"
+
+
+def underway(now: Underway) -> str:
+    """Return when the feed that stands is ripe and what comes next, in at most thirty words."""
+    ripe = f"Feed {len(now.given)} is ripe {between_text(now.ripe)}"
+    plan = now.next_plan
+    if not now.dough_ahead:
+        return f"{ripe}."
+    if plan is not None:
+        what = f"{feeds_text(plan, more=' more')} Ready" if plan.steps else "No more feeds: ready"
+        return f"{ripe}. {what} {ready_text(plan)}."
+    if now.ready_chance >= GOOD_CHANCE:
+        return f"{ripe}; left alone, ready {clock(now.asked.mix_at)} in {jars_text(now.ready_chance)}."
+    what = "write its height down, and the next feed is planned" if now.has_start else "then feed again before the dough"
+    return f"{ripe}. Look at it then: {what}."
+
+
+def nearest(plan: BringBack) -> str:
+    """Return the nearest plan that does fit, or that there is none."""
+    near = plan.nearest
+    if near is None:
+        return "Nothing near this wish does better; give a later hour, or a warmer place."
+    return f"What would do: {near.change} {feeds_text(near)} {ripe_text(near)}; ready {ready_text(near)}."
+
+
+def feeds_text(plan: BringBack, *, more: str = "") -> str:
+    """Return how often and when to feed; ``more`` stands behind how often."""
+    hours = [pd.Timestamp(at) for at in plan.feeds["at"]]
+    first, times = said_day(hours[0]), f"{TIMES[len(hours)]}{more}"
+    if len(hours) == 1:
+        return f"Feed {times}: {first}."
+    if len(hours) == 2:
+        return f"Feed {times}: {first} and {said_hour(hours[1], beside=hours[0])}."
+    return f"Feed {times}: first {first}, last {said_hour(hours[-1], beside=hours[0])}."
+
+
+def ripe_text(plan: BringBack) -> str:
+    """Return when the last feed is ripe, with both ends, and when it goes to the fridge to wait."""
+    last = plan.feeds.iloc[-1]
+    ripe = f"Ripe {between_text([last[name] for name in ('ripe_low', 'ripe_at', 'ripe_high')])}"
+    if pd.isna(last["cold_at"]):
+        return ripe
+    return f"{ripe}, fridge from {said_hour(pd.Timestamp(last['cold_at']), beside=pd.Timestamp(last['ripe_at']))}"
+
+
+def between_text(ends: Sequence[Any]) -> str:
+    """Return low, middle and high as a baker says them.
+
+    >>> day = pd.Timestamp("2026-12-18T08:21+01:00")
+    >>> between_text([day, day + pd.Timedelta(hours=2), day + pd.Timedelta(hours=20)])
+    'about Fri 10:20 (08:20 to Sat 04:20)'
+    """
+    low, middle, high = (None if pd.isna(end) else pd.Timestamp(end).round("10min") for end in ends)
+    if low is None or middle is None:
+        return "later than this page looks"
+    late = "" if high is None or high > middle + pd.Timedelta(days=6) else said_hour(high, beside=middle)
+    return f"about {clock(middle)} ({said_hour(low, beside=middle)} {f'to {late}' if late else 'or later'})"
+
+
+def ready_text(plan: BringBack) -> str:
+    """Return when dough is mixed and of how many such jars it would be ready."""
+    return f"{clock(plan.setting.mix)} in {jars_text(plan.ready_chance)}"
+
+
+def jars_text(chance: float) -> str:
+    """Return a chance as jars out of ten.
+
+    >>> jars_text(0.87), jars_text(0.02), jars_text(0.99)
+    ('about 9 of 10 such jars', 'hardly any such jar', 'nearly all such jars')
+    """
+    tenths = round(chance * 10)
+    if tenths == 0:
+        return "hardly any such jar"
+    return "nearly all such jars" if tenths == 10 else f"about {tenths} of 10 such jars"
+
+
+def feeds_table(plan: BringBack) -> pd.DataFrame:
+    """Return what to weigh, feed by feed."""
+    rows = []
+    for number, feed in zip(plan.feeds.to_dict("records"), plan.weighed, strict=True):
+        at, look, cold = pd.Timestamp(number["at"]), pd.Timestamp(number["look_at"]), number["cold_at"]
+        rows.append(
+            {
+                "feed": number["feed"],
+                "when": said_day(at),
+                "old starter": f"{feed.seed_g:g} g",
+                "water": f"{feed.water_g:g} g at {number['water_temp_c']:.0f} °C",
+                **{f"{name} flour": f"{grams:g} g" for name, grams in feed.flours_g.items()},
+                "where": f"{number['place']}, {number['place_temp_c']:g} °C",
+                "look at it": said_hour(look, beside=at),
+                "into the fridge": "" if pd.isna(cold) else said_hour(pd.Timestamp(cold), beside=at),
+            }
+        )
+    table = pd.DataFrame(rows)
+    return table if (table["into the fridge"] != "").any() else table.drop(columns="into the fridge")
+
+
+def taken_for_granted(asked: Asked) -> str:
+    """Return in one line what the answer rests on beside the four answers."""
+    feed = asked.last_feed
+    known = "as you wrote it down" if asked.put_away_at is not None else "a start value"
+    return (
+        f"The jar stands in the cold for {days_text(asked.days_held)} at {asked.hold_temp_c:g} °C; that takes about "
+        f"{asked.owed.estimate:.1f} doublings ({asked.owed.low:.1f} to {asked.owed.high:.1f}, by {asked.owed.cold}), which the "
+        f"feeds repay. Last feed {feed.ratio} (starter:flour:water), {asked.bench_text} out before the cold ({known}); "
+        f"kitchen {asked.kitchen_c:g} °C; {asked.ripe_g:g} g wanted for the dough and {asked.keep_g:g} g to keep. "
+        "Intervals hold 9 of 10 cases."
+    )
+
+
+def cautions_for(asked: Asked) -> tuple[str, ...]:
+    """Return what can hurt: lids, raw flour, warm places, spoiled jars, and that local rules come first."""
+    reserve = (
+        "Beyond four weeks keep a reserve before you go: a second cold jar, or a thin smear dried below 30 °C and kept dry.",
+    )
+    always = (cautions.FRIDGE, *asked.plan.cautions)
+    return tuple(dict.fromkeys((*(reserve if asked.days_held > RESERVE_AFTER_DAYS else ()), *always)))
