@@ -38,6 +38,18 @@ def test_there_are_pages_and_the_first_one_is_where_the_command_opens() -> None:
     assert "workbook/start.ipynb" in (ROOT / "workbook" / "__main__.py").read_text(encoding="utf-8")
 
 
+def test_the_first_page_leads_to_every_other_page_and_analysis() -> None:
+    start = ROOT / "workbook" / "start.ipynb"
+    links = re.findall(r"\]\(([^)#]+)\)", "\n".join(cell.source for cell in read(start).cells))
+    found = {(start.parent / link).resolve() for link in links}
+    assert found == {path for path in [*PAGES, *ANALYSES] if path != start}
+
+
+def test_the_readme_names_every_page_and_no_other() -> None:
+    named = set(re.findall(r"`(workbook/\w+\.ipynb)`", (ROOT / "README.md").read_text(encoding="utf-8")))
+    assert named == {name(path) for path in PAGES}
+
+
 @pytest.mark.parametrize("path", [*PAGES, *ANALYSES], ids=name)
 class TestEveryNotebook:
     def test_is_sound_and_names_the_plain_kernel(self, path: Path) -> None:
