@@ -10,6 +10,8 @@ from typing import Any
 
 import vl_convert
 
+from fallow.records.inert import seen, seen_within
+
 VEGA_LITE = "6.4"
 _OPENING = re.compile(r"<svg\b[^>]*>")
 
@@ -46,18 +48,20 @@ def picture(chart: Any, *, title: str, description: str) -> Picture:
     >>> 'role="img"' in shown.svg, "<title>Rye &amp; rise</title>" in shown.svg
     (True, True)
     """
-    return Picture(svg=named(drawn(chart), title=title, description=description), description=f"{title}: {description}")
+    return Picture(
+        svg=named(drawn(chart), title=title, description=description), description=seen(f"{title}: {description}")
+    )
 
 
 def drawn(chart: Any) -> str:
     """Return the bare SVG of an Altair chart or of a Vega-Lite specification."""
     spec = chart if isinstance(chart, dict) else chart.to_dict()
-    return str(vl_convert.vegalite_to_svg(spec, vl_version=VEGA_LITE))
+    return str(vl_convert.vegalite_to_svg(seen_within(spec), vl_version=VEGA_LITE))
 
 
 def named(svg: str, *, title: str, description: str) -> str:
     """Return an SVG whose outermost element is an image with a title and a description."""
-    words = f"<title>{html.escape(title)}</title><desc>{html.escape(description)}</desc>"
+    words = f"<title>{html.escape(seen(title))}</title><desc>{html.escape(seen(description))}</desc>"
 
     def opening(found: re.Match[str]) -> str:
         return found.group(0)[:-1] + ' role="img">' + words

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from fallow.records.changes import FILE as CHANGES_FILE
 from fallow.records.csvtext import write_lines
+from fallow.records.inert import in_markdown
 from fallow.records.journal import WORK_FOLDER, Edit, commit
 from fallow.records.lock import locked
 from fallow.records.package import FILE as PACKAGE_FILE
@@ -21,7 +22,7 @@ def begin(folder: Path, package: Package) -> None:
             f"{folder} holds something already; an experiment begins in a new or empty folder. Choose another name."
         )
         raise ValueError(message)
-    readme = f"# {package.title}\n\n{package.question}\n\n## What was done\n\n## What was found\n"
+    readme = f"# {in_markdown(package.title)}\n\n{in_markdown(package.question)}\n\n## What was done\n\n## What was found\n"
     folder.mkdir(parents=True, exist_ok=True)
     with locked(folder):
         commit(

@@ -9,6 +9,7 @@ import pandas as pd
 import traitlets
 
 from fallow.panels.controls.style import CSS
+from fallow.records.inert import seen
 
 _ESM = """
 function render({ model, el }) {
@@ -52,12 +53,12 @@ class Answer(anywidget.AnyWidget):
     def say(self, text: str) -> None:
         """Show an answer."""
         with self.hold_sync():
-            self.text, self.trouble = text, False
+            self.text, self.trouble = seen(text), False
 
     def refuse(self, error: ValueError) -> None:
         """Show why there is no answer."""
         with self.hold_sync():
-            self.text, self.trouble = str(error), True
+            self.text, self.trouble = seen(str(error)), True
 
 
 class Note(anywidget.AnyWidget):
@@ -69,7 +70,7 @@ class Note(anywidget.AnyWidget):
 
     def tell(self, *parts: str | pd.DataFrame) -> None:
         """Show paragraphs of plain text and tables, in order; every text is escaped."""
-        self.markup = "".join(_shown(part) for part in parts)
+        self.markup = seen("".join(_shown(part) for part in parts))
 
 
 def _shown(part: str | pd.DataFrame) -> str:

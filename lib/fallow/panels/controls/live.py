@@ -16,6 +16,7 @@ import vl_convert
 
 from fallow.charts.picture import VEGA_LITE
 from fallow.panels.controls.style import CSS
+from fallow.records.inert import seen, seen_within
 
 _ESM = """
 async function render({ model, el }) {
@@ -71,13 +72,13 @@ class LiveChart(anywidget.AnyWidget):
 
     def __init__(self, *, chart: Any, description: str) -> None:
         self._esm = script()
-        super().__init__(spec=chart.to_dict(), description=description)
+        super().__init__(spec=seen_within(chart.to_dict()), description=seen(description))
 
     def feed(self, *, data: dict[str, list[dict[str, Any]]], signals: dict[str, Any], description: str) -> None:
         """Send rows by dataset name and values by signal name; the picture follows without being drawn anew."""
         with self.hold_sync():
-            self.description = description
-            self.update = {"data": data, "signals": signals}
+            self.description = seen(description)
+            self.update = {"data": seen_within(data), "signals": signals}
 
 
 @functools.cache

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from fallow.records.inert import seen
+
 LONG = 15
 
 
@@ -35,7 +37,7 @@ def markup(parts: Sequence[Part]) -> str:
     >>> markup([Head("Rye & rise"), "1 < 2", ""])
     '<h4>Rye &amp; rise</h4><p>1 &lt; 2</p>'
     """
-    return "".join(_shown(part) for part in parts)
+    return seen("".join(_shown(part) for part in parts))
 
 
 def _shown(part: Part) -> str:
