@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import os
 import re
+from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
 from tests.browser.moves import no_colliding_words, no_sideways_scroll, timed_moves
+
+from fallow.panels.put_away.page import PutAwayPage
 
 pytestmark = pytest.mark.browser
 
@@ -79,6 +84,20 @@ def test_plans_stand_side_by_side_and_go_to_paper_and_calendar(lab):
     with page.expect_download() as sheet:
         page.get_by_role("button", name="Kitchen sheet").press("Enter")
     assert "Last feed before the cold" in sheet.value.path().read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("days", [21, 90])
+def test_the_kitchen_sheet_prints_on_one_page(browser, tmp_path, days):
+    page = PutAwayPage(tmp_path, now=lambda: datetime(2026, 12, 1, 9, 3, tzinfo=UTC))
+    page.form.back.text = f"in {24 * days + 30} hours"
+    sheet = browser.new_page(viewport={"width": 794, "height": 1123})
+    sheet.set_content(page.papers.sheet_html())
+    sheet.emulate_media(media="print")
+    pictures = Path(os.environ.get("FALLOW_PICTURES") or tmp_path)
+    sheet.screenshot(path=str(pictures / f"put_away_sheet_{days}.png"))
+    printed = sheet.pdf(prefer_css_page_size=True)
+    sheet.close()
+    assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 1
 
 
 def test_the_browser_says_which_clock_hangs_in_the_kitchen(lab):

@@ -53,7 +53,7 @@ def page(kept):
         form.scale.value = "1 g"
     kept.refresh()
     kept.clear()
-    kept.in_calendar = None
+    kept.papers.handed = None
     return kept
 
 
@@ -276,22 +276,29 @@ def test_the_cautions_are_always_there(page):
 
 def test_the_calendar_holds_every_act_at_its_instant_and_is_moved_when_made_again(page):
     plan = page.form.asked().plan
-    first = icalendar.Calendar.from_ical(page.calendar_text()).walk("VEVENT")
+    first = icalendar.Calendar.from_ical(page.papers.calendar_text()).walk("VEVENT")
     assert [event.decoded("dtstart") for event in first] == [act.at.tz_convert("UTC") for act in plan.acts]
     page.form.shelf.value = "door"
     page.form.kitchen.value = 19
-    second = icalendar.Calendar.from_ical(page.calendar_text()).walk("VEVENT")
+    second = icalendar.Calendar.from_ical(page.papers.calendar_text()).walk("VEVENT")
     assert {str(event["uid"]) for event in second} == {str(event["uid"]) for event in first}
-    assert [int(event["sequence"]) for event in second] == [1] * len(second)
-    assert page.calendar.file_name == "put-away-2026-12-02.ics"
+    assert min(int(event["sequence"]) for event in second) > max(int(event["sequence"]) for event in first)
+    page.papers.handed = None
+    third = icalendar.Calendar.from_ical(page.papers.calendar_text()).walk("VEVENT")
+    assert min(int(event["sequence"]) for event in third) >= max(int(event["sequence"]) for event in first)
+    assert page.papers.calendar.file_name == "put-away-2026-12-02.ics"
 
 
 def test_the_kitchen_sheet_has_the_acts_and_takes_a_name_as_text_only(page):
     page.form.jar.text = "<b>Ada</b>"
-    sheet = page.sheet_html()
+    sheet = page.papers.sheet_html()
     assert "<b>Ada</b>" not in sheet
     assert "&lt;b&gt;Ada&lt;/b&gt;: put away, leaving Wed 2 Dec 18:00" in sheet
-    assert "Put the jar in the cold" in sheet
+    assert "2 Dec: Put the jar in the cold" in sheet
+    assert "23 Dec: Back" in sheet
+    assert sheet.index("</table>") < sheet.index("<svg")
+    assert page.answer.text in sheet
+    assert "http" not in sheet.replace("http://www.w3.org/", "")
 
 
 def test_another_time_zone_moves_the_instants_and_not_the_clock(page):

@@ -1,0 +1,83 @@
+"""What is taken along: the kitchen sheet to print, and the calendar, whose events a plan made again moves."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+
+import ipywidgets
+
+from fallow.charts.ledger import ledger_chart
+from fallow.panels.controls.download import Download
+from fallow.panels.controls.paper import with_picture
+from fallow.panels.put_away import words
+from fallow.panels.put_away.asked import Asked
+from fallow.plans.acts import Act
+from fallow.plans.calendar import to_ics
+from fallow.plans.put_away import PutAway
+from fallow.plans.sheet import kitchen_sheet_html
+
+_FIRST_DAY = datetime(2026, 1, 1, tzinfo=UTC)
+
+
+@dataclass(frozen=True, kw_only=True)
+class OnPaper:
+    """A plan as a sheet takes it: each act with its date, for weeks lie between them."""
+
+    acts: tuple[Act, ...]
+    identity: str
+    revision: int
+    cautions: tuple[str, ...]
+    sentence: str
+    reason: str
+
+
+class Papers(ipywidgets.HBox):
+    """Two buttons and whatever stands beside them; ``asked`` gives what the page is asked now."""
+
+    def __init__(
+        self, *, asked: Callable[[], Asked], now: Callable[[], datetime], beside: list[ipywidgets.Widget]
+    ) -> None:
+        self._asked, self._now = asked, now
+        self.handed: PutAway | None = None
+        self.sheet = Download(label="Kitchen sheet", file_name="", mime="text/html", content=self.sheet_html)
+        self.calendar = Download(label="Calendar", file_name="", mime="text/calendar", content=self.calendar_text)
+        super().__init__([self.sheet, self.calendar, *beside])
+
+    def name(self, asked: Asked) -> None:
+        """Name the files by the day of leaving."""
+        day = f"{asked.leave:%Y-%m-%d}"
+        self.sheet.file_name, self.calendar.file_name = f"put-away-{day}.html", f"put-away-{day}.ics"
+
+    def sheet_html(self) -> str:
+        """Return the plan as a page to print, with its picture."""
+        asked = self._asked()
+        said = words.sentence(asked)
+        title = f"{f'{asked.jar}: put' if asked.jar else 'Put'} away, leaving {words.full(asked.leave)}"
+        sheet = kitchen_sheet_html(on_paper(asked), title=title)
+        return with_picture(sheet, chart=ledger_chart(asked.ledger), title="Doublings", description=said)
+
+    def calendar_text(self) -> str:
+        """Return the plan as a calendar file; one made again moves the events of the one before."""
+        plan, before, now = self._asked().plan, self.handed, self._now()
+        again = before if before is not None and before.identity == plan.identity else None
+        # Minutes count on when the page is opened anew, so a calendar never takes a later plan for an older one.
+        minutes = int((now - _FIRST_DAY) / timedelta(minutes=1))
+        made = replace(plan, revision=minutes if again is None else max(minutes, again.revision + 1))
+        text = to_ics(made, replaces=again, made_at=now)
+        self.handed = made
+        return text
+
+
+def on_paper(asked: Asked) -> OnPaper:
+    """Return the plan for a sheet."""
+    plan = asked.plan
+    return OnPaper(
+        acts=tuple(replace(act, title=f"{act.at.day} {act.at:%b}: {act.title}") for act in plan.acts),
+        identity=plan.identity,
+        revision=plan.revision,
+        cautions=plan.cautions,
+        sentence=" ".join(part for part in (words.sentence(asked), plan.reason) if part),
+        reason="",
+    )
