@@ -263,7 +263,7 @@ def test_pasted_rows_are_shown_with_every_problem_and_saved_as_one_change(kitche
         "jar\tat\theight, mm\nA1\tyesterday 20:10\t41,5\nZ9\tnow\t40\nB2\tsoon\t40\nB2\tnow\tfour\nB2\t23:10\t4"
     )
     assert form.answer.text == "4 problems; nothing can be saved until none is left."
-    for said in ("row 3", "no jar Z9", "row 4", "soon", "row 5", "four", "row 6", "it is still to come"):
+    for said in ("row 3", "Z9", "row 4", "soon", "row 5", "four", "row 6", "it is still to come"):
         assert said in form.preview.markup
     form.save()
     assert form.answer.trouble
@@ -388,3 +388,26 @@ def test_a_feed_is_read_once_more_before_a_second_enter_saves_it(kitchen, book):
     assert len(book.feeds) == 2
     form.seed.enters += 1
     assert len(book.feeds) == 3
+
+
+def test_a_saved_plan_that_cannot_be_read_is_told_on_the_page(kitchen, book):
+    (book.folder / "plans").mkdir()
+    (book.folder / "plans" / "2026-12-01-A1-1.json").write_text("{", encoding="utf-8")
+    page = kitchen.page()
+    assert page.answer.trouble
+    assert page.grid.children == ()
+
+
+def test_another_experiment_is_opened_with_its_own_jars_and_an_empty_find(kitchen, book):
+    other = Experiment.create(kitchen.folder / "other", title="Other", question="And this?")
+    other.add_culture(culture="tern")
+    other.add_jar(jar="T1", culture="tern")
+    page = kitchen.page()
+    page.experiment.value = "mine"
+    page.find.typed = "B2"
+    assert [one.jar for one in page.grid.children] == ["B2"]
+    page.experiment.value = "other"
+    assert [one.jar for one in page.grid.children] == ["T1"]
+    page.experiment.value = NEW
+    page.experiment.value = "mine"
+    assert [one.jar for one in page.grid.children] == ["A1", "B2"]

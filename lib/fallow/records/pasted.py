@@ -95,14 +95,18 @@ def _known(block: Block, table: Table, more: Sequence[str]) -> tuple[Block, list
 
 def _feeds_of_looks(block: Block, experiment: Experiment) -> tuple[list[str], list[Problem]]:
     numbers, problems = [], []
+    known = set(experiment.jars["jar"])
     rows = zip(block.column("feed"), block.column("jar"), block.column("at"), block.lines, strict=True)
     for number, jar, at, line in rows:
-        if not number and jar and at:
+        if jar and jar not in known:
+            rule, step = "there is no such jar that counts here", "Add the jar first, or correct the name."
+            problems.append(Problem(file=WHERE, row=line, column="jar", value=jar, rule=rule, next_step=step))
+        elif not number and jar and at:
             try:
                 number = str(feed_at(experiment, jar=jar, at=datetime.fromisoformat(at)))
             except ValueError as error:
                 rule, _, step = str(error).partition(". ")
-                problems.append(Problem(file=WHERE, row=line, rule=rule, next_step=step))
+                problems.append(Problem(file=WHERE, row=line, column="feed", rule=rule, next_step=step))
         numbers.append(number)
     return numbers, problems
 
@@ -119,7 +123,7 @@ def _numbers_of_feeds(block: Block, experiment: Experiment) -> tuple[list[str], 
                 number = str(max(first, taken.get(jar, first - 1) + 1))
             except ValueError as error:
                 rule, _, step = str(error).partition(". ")
-                problems.append(Problem(file=WHERE, row=line, rule=rule, next_step=step))
+                problems.append(Problem(file=WHERE, row=line, column="feed", rule=rule, next_step=step))
         if number.lstrip("+-").isdecimal():
             taken[jar] = int(number)
         kinds.append(kind)
@@ -142,10 +146,9 @@ def _flour_rows(block: Block, flours: Sequence[str]) -> Block:
 
 
 def _judged(experiment: Experiment, found: dict[Table, Block], problems: list[Problem]) -> Pasted:
-    """Return rows as the record keeps them; a row with a cell that cannot be read is named and left out of the rest."""
+    """Return rows as the record keeps them, with all their problems; a cell that cannot be read is named once."""
     rows: dict[str, list[TextRow]] = {}
     numbers: dict[str, list[int]] = {}
-    broken = {problem.row for problem in problems}
     for table, block in found.items():
         sheet = Sheet(
             columns={name: block.column(name) for name in table.names}, rows=block.lines,
@@ -153,32 +156,51 @@ def _judged(experiment: Experiment, found: dict[Table, Block], problems: list[Pr
         )  # fmt: skip
         frame, misread = typed(table=table, sheet=sheet)
         problems += [replace(problem, file=WHERE) for problem in misread]
-        broken |= {problem.row for problem in misread}
-        kept, bad = _text_rows(table, sheet, frame, broken)
+        rows[table.name], bad = _text_rows(table, sheet, frame, {(one.row, one.column) for one in misread})
         problems += bad
-        rows[table.name] = [row for _, row in kept]
-        numbers[table.name] = [-line for line, _ in kept]
+        numbers[table.name] = [-line for line in block.lines]
     if not any(rows.values()) and not problems:
         problems.append(
             Problem(file=WHERE, rule="there is no row in it", next_step="Copy the rows and paste them here.")
         )
-    judged = experiment.judge(rows, numbers=numbers)
-    problems += [replace(one, file=WHERE, row=abs(one.row)) for one in judged]
+    if not any(problem.row == 0 for problem in problems):
+        problems += _beside_the_record(experiment, rows, numbers, problems)
     return Pasted(rows=rows, problems=sorted(problems, key=lambda one: one.row))
 
 
+def _beside_the_record(
+    experiment: Experiment, rows: dict[str, list[TextRow]], numbers: dict[str, list[int]], named: list[Problem]
+) -> list[Problem]:
+    """Return what the record itself says of the rows, but for cells and rows that were named already."""
+    cells = {(problem.row, problem.column) for problem in named}
+    whole = {row for row, column in cells if not column}
+    judged = experiment.judge(rows, numbers=numbers)
+    found = [replace(one, file=WHERE, row=abs(one.row)) for one in judged if one.file != FEED_FLOURS.file]
+    # a number that could not be found out follows from what is named already
+    follows = {row for row, _ in cells}
+    found = [
+        one for one in found
+        if (one.row, one.column) not in cells and one.row not in whole and not (one.column == "feed" and one.row in follows)
+    ]  # fmt: skip
+    broken = {row for row, _ in cells} | {one.row for one in found}
+    flours = [replace(one, file=WHERE, row=abs(one.row)) for one in judged if one.file == FEED_FLOURS.file]
+    return found + [one for one in flours if one.row not in broken]
+
+
 def _text_rows(
-    table: Table, sheet: Sheet, frame: pd.DataFrame, broken: set[int]
-) -> tuple[list[tuple[int, TextRow]], list[Problem]]:
+    table: Table, sheet: Sheet, frame: pd.DataFrame, misread: set[tuple[int, str]]
+) -> tuple[list[TextRow], list[Problem]]:
+    """Return the rows as texts, misread cells empty, and what cannot be kept at all."""
     texts = house_texts(table=table, sheet=sheet, rows=frame)
-    kept, problems = [], []
+    rows, problems = [], []
     for i, line in enumerate(sheet.rows):
-        if line in broken:
-            continue
-        cells: dict[str, object] = {name: texts[name][i] for name in table.names if name != "withdrawn"}
+        cells: dict[str, object] = {
+            name: "" if (line, name) in misread else texts[name][i] for name in table.names if name != "withdrawn"
+        }
         try:
-            kept.append((line, text_row(table, cells)))
+            rows.append(text_row(table, cells))
         except ValueError as error:
             rule, _, step = str(error).partition(". ")
             problems.append(Problem(file=WHERE, row=line, rule=rule, next_step=step))
-    return kept, problems
+            rows.append(dict.fromkeys(table.names, ""))
+    return rows, problems

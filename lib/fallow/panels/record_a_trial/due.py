@@ -102,7 +102,7 @@ class Book:
             return "Next: its first feed after the cold, now.", now
         if (str(jar["jar"]), number) in self.past_peak:
             step = "into the cold or feed" if newest["kind"] == "last" else "feed"
-            return f"Next: {step} now; it is past its peak.", now
+            return f"Next: {step} now; it is past its peak.", newest["at"].to_pydatetime()
         return self._by_the_ledger(jar, feeds, now)
 
     def _in_the_cold(self, jar: pd.Series, now: datetime) -> tuple[str, datetime | None]:
@@ -131,7 +131,7 @@ class Book:
             for hours in (forecast.low_hours, forecast.hours, forecast.high_hours)
         )
         if now > high + timedelta(hours=STALE_HOURS):
-            return f"Next: feed now; it was ripe about {self._when(middle, now, about='')}.", now
+            return f"Next: feed now; it was ripe about {self._when(middle, now, about='')}.", fed
         story = f", by {forecast.cold}" if forecast.crosses_cold else ""
         ends = f"({self._when(low, now, about='')} to {self._when(high, now, about='')}{story})"
         if now >= middle:

@@ -37,20 +37,8 @@ class JarForm(ipywidgets.VBox):
             desk.drafts.attach(control, jar=jar, form=self.FORM, name=name)
         save = Button(label="Save jar", act=self.save)
         withdraw = Button(label="Withdraw it", act=self.withdraw)
-        super().__init__(
-            [
-                self.put_away,
-                self.out,
-                self.place,
-                self.hold_c,
-                self.status,
-                save,
-                self.what,
-                self.reason,
-                withdraw,
-                self.answer,
-            ]
-        )
+        ending = [self.put_away, self.out, self.place, self.hold_c, self.status, save, self.answer]
+        super().__init__([*ending, self.what, self.reason, withdraw])
 
     @property
     def controls(self) -> dict[str, TextField | Choice]:

@@ -13,6 +13,7 @@ from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.field import TextField
+from fallow.panels.controls.page import side_by_side
 from fallow.panels.record_a_trial.alive import Alive
 from fallow.panels.record_a_trial.card import JarCard
 from fallow.panels.record_a_trial.desk import Desk
@@ -61,12 +62,15 @@ class RecordATrial(ipywidgets.VBox):
         self.experiment.observe(self.choose, "value")
         self.find.observe(self.refind, "typed")
         self.body = ipywidgets.VBox([])
-        super().__init__([self.alive, self.experiment, self.answer, self.body])
+        super().__init__([self.alive, side_by_side([self.experiment, self.find]), self.answer, self.body])
         self.choose()
 
     def choose(self, _change: Any = None) -> None:
         """Open the experiment that was chosen, or say why it cannot be opened."""
         self.desk, self.cards, self.due, self._shown = None, {}, [], AT_FIRST
+        self.grid.children = []
+        self.find.typed = self.find.text = ""
+        self.find.layout.display = "none"
         if self.experiment.value == NEW:
             self.answer.say("")
             form = NewExperiment(self.folder, time_zone=self.alive.browser_zone, made=self.begun)
@@ -84,21 +88,26 @@ class RecordATrial(ipywidgets.VBox):
         self.note.tell(CAUTION)
         tools = in_a_row([self.new_jar.switch, self.paste.switch])
         self.body.children = [
-            self.undo, self.find, self.grid, self.more_jars, tools, self.new_jar, self.paste, self.note
+            self.undo, self.grid, self.more_jars, tools, self.new_jar, self.paste, self.note
         ]  # fmt: skip
-        self.look()
-        self._unfold_drafts()
+        if self.look():
+            self.arrange()
+            self._unfold_drafts()
 
     def begun(self, name: str) -> None:
         """Turn to an experiment that was just begun."""
         self.experiment.options = [*sorted({*self.experiment.options, name} - {NEW}), NEW]
         self.experiment.value = name
 
-    def look(self) -> None:
-        """Read the record anew and show every open jar, those due first."""
-        self.due = Book.read(self._desk().experiment).due(now=self.now())
-        self.arrange()
+    def look(self) -> bool:
+        """Read the record anew, or say why it cannot be read."""
+        try:
+            self.due = Book.read(self._desk().experiment).due(now=self.now())
+        except ValueError as error:
+            self.answer.refuse(error)
+            return False
         self.tell_count()
+        return True
 
     def tell_count(self) -> None:
         """Say how many jars are open and how many are due."""
@@ -128,18 +137,19 @@ class RecordATrial(ipywidgets.VBox):
     def refind(self, _change: Any) -> None:
         """Show the jars whose name, culture or treatment holds what was typed."""
         self._shown = AT_FIRST
-        self.arrange()
+        if self.desk is not None:
+            self.arrange()
 
     def saved(self, _said: str) -> None:
         """Show what is next after a save; cards keep their places."""
+        if not self.look():
+            return
         before = [card.jar for card in self.grid.children]
-        self.due = Book.read(self._desk().experiment).due(now=self.now())
         found = {one.jar: one for one in self.due}
         room = len(before) < self._shown
         if set(before) - set(found) or (room and set(found) - set(before)):
             self.arrange()
         self.tell()
-        self.tell_count()
         self.undo.look()
 
     def tell(self) -> None:
@@ -151,17 +161,10 @@ class RecordATrial(ipywidgets.VBox):
 
     def beat(self) -> None:
         """Let 'now' be now on every card, and say what has become due."""
-        if self.desk is None:
-            return
-        try:
-            self.due = Book.read(self.desk.experiment).due(now=self.now())
-        except ValueError as error:
-            self.answer.refuse(error)
-            return
-        for card in self.grid.children:
-            card.refresh_clock()
-        self.tell()
-        self.tell_count()
+        if self.desk is not None and self.look():
+            for card in self.grid.children:
+                card.refresh_clock()
+            self.tell()
 
     def pass_on(self, card: JarCard) -> None:
         """Move the keyboard to the next card's height."""
