@@ -96,35 +96,33 @@ Cells = list[dict[str, Any]]
 
 
 @pytest.fixture
-def cells(pytestconfig: pytest.Config, monkeypatch: pytest.MonkeyPatch) -> Callable[..., pd.DataFrame]:
+def cells(root: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., pd.DataFrame]:
     """Run one function over many cells, two at a time and behind everyone else's work, with a progress bar.
 
-    Each finished cell is kept in pytest's own cache under a key of its arguments and of the library's text: a long run that
+    Each finished cell is kept in .pytest_cache under a key of its arguments and of the library's text: a long run that
     was stopped goes on where it was, and never with answers of another version.
     """
     monkeypatch.setenv("OPENBLAS_NUM_THREADS", "1")
-    kept = Path(str(pytestconfig.cache.mkdir("cells"))) if pytestconfig.cache else None
-    text = b"".join(path.read_bytes() for path in sorted(Path(fallow.__file__).parent.rglob("*.py")))
+    kept = root / ".pytest_cache" / "cells"
+    kept.mkdir(parents=True, exist_ok=True)
+    library = Path(fallow.__file__).parent
+    text = b"".join(
+        path.read_bytes() for floor in ("maths", "stats") for path in sorted((library / floor).glob("*.py"))
+    )
 
-    def place(run: Callable[..., pd.DataFrame], cell: dict[str, Any]) -> Path | None:
-        key = hashlib.sha256(text + pickle.dumps((run, cell))).hexdigest()
-        return kept / key if kept else None
+    def place(run: Callable[..., pd.DataFrame], cell: dict[str, Any]) -> Path:
+        return kept / f"{hashlib.sha256(text + pickle.dumps((run, cell))).hexdigest()}.json"
 
     def table(run: Callable[..., pd.DataFrame], wanted: Cells, name: str) -> pd.DataFrame:
-        found: dict[int, pd.DataFrame] = {}
         places = [place(run, cell) for cell in wanted]
-        for number, path in enumerate(places):
-            if path and path.exists():
-                found[number] = pickle.loads(path.read_bytes())
+        left = [number for number, path in enumerate(places) if not path.exists()]
         spawn = multiprocessing.get_context("spawn")
         with ProcessPoolExecutor(2, mp_context=spawn, initializer=os.nice, initargs=(10,)) as pool:
-            left = {pool.submit(run, **cell): n for n, cell in enumerate(wanted) if n not in found}
-            for done in tqdm(as_completed(left), desc=name, total=len(wanted), initial=len(found), unit="cell"):
-                number = left[done]
-                found[number] = done.result()
-                if path := places[number]:
-                    path.with_suffix(".new").write_bytes(pickle.dumps(found[number]))
-                    path.with_suffix(".new").replace(path)
-        return pd.concat([found[number] for number in range(len(wanted))], ignore_index=True)
+            going = {pool.submit(run, **wanted[number]): places[number] for number in left}
+            for done in tqdm(as_completed(going), desc=name, total=len(wanted), initial=len(wanted) - len(left)):
+                half = going[done].with_suffix(".new")
+                half.write_text(done.result().to_json(orient="split", double_precision=15), encoding="utf-8")
+                half.replace(going[done])
+        return pd.concat([pd.read_json(path, orient="split") for path in places], ignore_index=True)
 
     return table

@@ -13,6 +13,7 @@ from fallow.stats.formula import Formula, read_formula
 from fallow.stats.likelihood import HazardLikelihood, highest
 from fallow.stats.links import CLOGLOG, LOGIT, Link
 from fallow.stats.patterns import Patterns, collapse
+from fallow.stats.plain_peak import plain_peak
 from fallow.stats.recovery_fit import RecoveryFit
 from fallow.stats.risk import risk_table
 from fallow.stats.whitening import whiten
@@ -30,8 +31,9 @@ def fit_recovery(
     """Fit the chance of recovering at each feed, given that a jar has not yet, to a risk table.
 
     ln(-ln(1 - h_ij)) = x_ij'beta (or logit), binomial likelihood over jars and feeds; rows alike are counted first,
-    so that cost grows with patterns and not with jars. With the Jeffreys penalty ln|I|/2 (expected information) an
-    estimate is finite even when every jar recovers at once. Left out, ``jeffreys`` is on below 200 jars and ``formula``
+    so that cost grows with patterns and not with jars. Plain likelihood is climbed by statsmodels' binomial GLM. With the
+    Jeffreys penalty ln|I|/2 (expected information), which no library at hand fits for this link, own Newton steps climb,
+    and an estimate is finite even when every jar recovers at once. Left out, ``jeffreys`` is on below 200 jars and ``formula``
     is ``default_formula(table)``. Intervals are 90 % profile likelihood, standard errors from the expected information.
     Raises ValueError with one sentence for a formula, column or table that cannot be used.
     Sources: Prentice & Gloeckler 1978, Biometrics 34:57-67; Singer & Willett 1993, J. Educ. Stat. 18:155-195;
@@ -75,7 +77,8 @@ def _climbed(
     names, matrix = recipe.matrix(patterns.rows)
     design = whiten(names, matrix, patterns.at_risk)
     likelihood = HazardLikelihood(design.matrix, patterns.at_risk, patterns.events, link, jeffreys)
-    peak = highest(likelihood, design.level(_typical(patterns.at_risk, patterns.events)))
+    start = design.level(_typical(patterns.at_risk, patterns.events))
+    peak = highest(likelihood, start) if jeffreys else plain_peak(likelihood, start)
     return RecoveryFit(formula, recipe, design, likelihood, peak, patterns, remarks)
 
 
