@@ -202,7 +202,7 @@ def said(text: str) -> str:
 @TEXTS
 def test_a_picture_draws_record_text_as_letters_and_ends_no_process(text: str) -> None:
     rows = pd.DataFrame({"x": [1.0, 2.0], "words": [text, "other"]})
-    chart = alt.Chart(rows).mark_text(limit=0).encode(x=alt.X("x", title=text), text="words", color="words")
+    chart = alt.Chart(rows).mark_text(limit=0).encode(x="x", text="words", color="words")
     shown = picture(chart, title=text, description=text)
     assert said(text) in sound_svg(shown.svg).replace("\r\n", "\n")
     assert len(shown.svg) < 200_000
