@@ -72,8 +72,13 @@ def fit_cold(
     pace * earned(at peak) = log2(D) + W + c + error, W = 0 in form (design law). Pace, c and error are drawn from what the
     baseline feeds allow, and W is read off for each draw, so that its interval holds the error of c that all jars of a
     culture share. Every low and high is the 5 % and the 95 % point. Fewer than three baseline feeds: W itself is left empty.
+    How often the intervals hold is simulated in ``coverage_debt``.
     """
-    table = clock_table(experiment, curve=curve)
+    return fit_clock(clock_table(experiment, curve=curve), limit_doublings=limit_doublings, draws=draws)
+
+
+def fit_clock(table: pd.DataFrame, *, limit_doublings: float = 0.5, draws: int = DRAWS) -> ColdFit:
+    """Fit what ``fit_cold`` fits, from rows of ``clock_table``."""
     usable = table["cost_doublings"].notna() & table["doublings_per_hour"].notna()
     seen = table[usable & np.isfinite(table["high_hours"]) & (table["kind"] == "baseline")]
     recovery = table[table["kind"] == "recovery"].reset_index(drop=True)
