@@ -24,6 +24,8 @@ FEED, COLD, BACK = "last feed", "in the cold", "back"
 _COLD_SHARE, _TAIL = 0.58, 0.6
 # As high as the picture draws its lines (``ledger_rows``).
 _AIR = 1.3
+# Our choice: lines nearer than this read as one.
+_ALIKE_DOUBLINGS = 0.1
 _NEVER = dict.fromkeys(["ripe_hours", "ripe_low_hours", "ripe_high_hours", "sour_hours"], math.inf)
 _WORDS = {YEAST.word: "yeast", LAB.word: "sour"}
 
@@ -178,21 +180,23 @@ def _told(plan: PutAway, *, axis: TimeAxis, creep: Array, hours: Array, stop: pd
     """Return the words of the picture: both stories at the yeast's lines, when it is sour, what is owed."""
     chill = plan.hold.warm.total_hours
     back, owed = float(hours[-1]), plan.owed_doublings
+    still = stop[stop["clock"] == _WORDS[YEAST.word]]
     high = _AIR * (plan.feed.doublings + plan.hold.owed_before + plan.hold.culture.ripening_doublings.middle)
     seen = float(np.interp(high, creep, hours)) if creep[-1] > high else back
-    at = chill + 0.38 * (seen - chill)
-    standing = stop.loc[(stop["clock"] == _WORDS[YEAST.word]) & (stop["hours"] <= chill + 0.62 * (back - chill))].iloc[
-        -1
-    ]
-    rows = [
-        (at, float(np.interp(at, hours, creep)), CREEP.word),
-        (standing["hours"], standing["doublings"], STOP.word),
-        (_beside_return(axis, back), owed.estimate, f"owes {owed.estimate:.1f}\n({owed.low:.1f} to {owed.high:.1f})"),
-    ]
+    at, parted = chill + 0.38 * (seen - chill), chill + 0.62 * (back - chill)
+    one = creep[-1] - still["doublings"].iloc[-1] < _ALIKE_DOUBLINGS
+    rows = [(at, float(np.interp(at, hours, creep)), f"{CREEP} and {STOP} alike" if one else CREEP.word)]
+    if not one:
+        rows.append((parted, float(np.interp(parted, still["hours"], still["doublings"])), STOP.word))
+    rows.append(
+        (_beside_return(axis, back), owed.estimate, f"owes {owed.estimate:.1f}\n({owed.low:.1f} to {owed.high:.1f})")
+    )
     sour = _sour_hours(plan, at=chill)
     if sour <= back:
         rows.append((sour, _sour_doublings(plan), f"sour {axis.said(sour)}"))
-    return pd.DataFrame(rows, columns=["hours", "doublings", "label"])
+    table = pd.DataFrame(rows, columns=["hours", "doublings", "label"])
+    # A line that is above the paper keeps its word below the edge.
+    return table.assign(doublings=table["doublings"].clip(upper=0.9 * high))
 
 
 def _beside_return(axis: TimeAxis, back: float) -> float:
