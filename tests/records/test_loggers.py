@@ -196,6 +196,25 @@ def test_times_without_an_offset_need_a_zone_and_times_with_one_keep_it() -> Non
         look_at_log("time,temp\n2026-03-14 22:40,4\n", time_zone="Mars/North")
 
 
+@pytest.mark.parametrize(
+    ("name", "utc_hour"),
+    [
+        ("Date Time, GMT-05:00", 3),
+        ("timestamp_utc", 22),
+        ("Time (UTC+01:00)", 21),
+        ("when, GMT +2", 20),
+        ("UTC+0530", 16.5),
+    ],
+)
+def test_an_offset_in_the_column_s_name_is_the_clock_s(name: str, utc_hour: float) -> None:
+    text = table([[name, "temp"], ["03/14/26 10:30:00 PM", "4"], ["03/14/26 11:30:00 PM", "4"]])
+    seen = look_at_log(text)
+    assert seen.questions == ()
+    hour = seen.rows["at"].iloc[0]
+    assert (hour.hour + hour.minute / 60 - 0.5) % 24 == utc_hour
+    assert any("as the name of their column says" in one for one in seen.said)
+
+
 def through_the_change(time_zone: str, start: datetime, hours: int) -> tuple[list[datetime], list[datetime]]:
     """What a clock that follows the zone shows every ten minutes, and the instants, by zoneinfo."""
     first = start.replace(tzinfo=ZoneInfo(time_zone)).astimezone(UTC)
@@ -301,6 +320,9 @@ def test_a_file_that_is_not_there_is_told(tmp_path: Path) -> None:
         bytes_of(tmp_path / "none.csv")
     with pytest.raises(ValueError, match="cannot be read"):
         bytes_of(tmp_path)
+    (tmp_path / "a log.csv").write_bytes(b"x")
+    # a path copied on Windows comes in quotation marks
+    assert bytes_of(f' "{tmp_path}/a log.csv" ') == b"x"
 
 
 ODD = [

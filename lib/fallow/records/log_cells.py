@@ -21,6 +21,10 @@ _NUMBER = re.compile(
     r"(?P<number>[+\-\u2212]?(?:\d+(?:[.,]\d+)?|[.,]\d+))(?: ?(?P<unit>(?:°|º|deg\.? ?)?[CF]|℃|℉|pH))?", re.IGNORECASE
 )
 
+_OFFSET_IN_NAME = re.compile(
+    r"(?<![A-Za-z])(?:UTC|GMT)(?![A-Za-z])(?: ?(?P<sign>[+-])(?P<digits>\d{2}:?\d{2}|\d{1,2}))?", re.IGNORECASE
+)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Written:
@@ -117,6 +121,20 @@ def _offset(text: str | None) -> timedelta | None:
     sign, numbers = (-1 if digits[0] == "-" else 1), digits[1:]
     hours, minutes = (numbers[:-2], numbers[-2:]) if len(numbers) > 2 else (numbers, "0")
     return sign * timedelta(hours=int(hours), minutes=int(minutes))
+
+
+def offset_in(name: str) -> str:
+    """Return the offset from UTC that a column's name carries, as it would stand behind a time, or "".
+
+    >>> offset_in("Date Time, GMT-05:00"), offset_in("timestamp_utc"), offset_in("Time")
+    ('UTC-05:00', 'UTC', '')
+    """
+    found = _OFFSET_IN_NAME.search(name)
+    if found is None:
+        return ""
+    digits = (found["digits"] or "").replace(":", "")
+    hours, minutes = (digits[:-2], digits[-2:]) if len(digits) > 2 else (digits, "00")
+    return f"UTC{found['sign']}{hours.zfill(2)}:{minutes}" if digits else "UTC"
 
 
 def read_number(cell: str) -> tuple[float, str] | None:

@@ -46,7 +46,7 @@ class LogFile:
 
 def bytes_of(path: str | Path) -> bytes:
     """Return a file's bytes, or say why it cannot be read."""
-    where = Path(str(path).strip()).expanduser()
+    where = Path(str(path).strip().strip("\"'")).expanduser()
     try:
         if where.stat().st_size > LARGEST_BYTES:
             message = f"{where.name} is larger than {LARGEST_BYTES // 1_000_000} MB; no logger's file is. Choose another file."

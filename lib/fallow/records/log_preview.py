@@ -9,6 +9,7 @@ from datetime import datetime
 import numpy as np
 import pandas as pd
 
+from fallow.records.log_cells import offset_in
 from fallow.records.log_columns import PH, TEMPERATURE, Columns, Quantity, choose_columns
 from fallow.records.log_counted import are_counted, read_counted
 from fallow.records.log_file import LogFile, read_log_file
@@ -119,7 +120,8 @@ def _times(log: LogFile, columns: Columns, choices: Choices) -> Instants:
     if columns.clock:
         cells = [f"{day} {clock}" for day, clock in zip(cells, log.column(columns.clock), strict=True)]
     if not are_counted(cells):
-        return read_log_times(cells, time_zone=choices.time_zone, day_first=choices.day_first)
+        offset = offset_in(f"{columns.time} {columns.clock}")
+        return read_log_times(cells, time_zone=choices.time_zone, day_first=choices.day_first, offset=offset)
     return read_counted(
         cells,
         name=columns.time,

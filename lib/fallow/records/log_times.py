@@ -29,9 +29,12 @@ class Instants:
     said: list[str] = field(default_factory=list)
 
 
-def read_log_times(cells: Sequence[str], *, time_zone: str, day_first: bool | None) -> Instants:
-    """Return a column of dates with clocks as instants; the cells' own offsets go before ``time_zone``."""
-    written = [read_written(cell) for cell in cells]
+def read_log_times(cells: Sequence[str], *, time_zone: str, day_first: bool | None, offset: str = "") -> Instants:
+    """Return a column of dates with clocks as instants.
+
+    The cells' own offsets go first, then ``offset`` (what the column's name says, as in 'UTC+01:00'), then ``time_zone``.
+    """
+    written = [_with(read_written(cell), f"{cell} {offset}") if offset else read_written(cell) for cell in cells]
     bad = {at: "it is no date with a time" for at, one in enumerate(written) if one is None}
     order, said, questions = _order([one for one in written if one], day_first)
     walls: list[datetime | None] = []
@@ -42,15 +45,22 @@ def read_log_times(cells: Sequence[str], *, time_zone: str, day_first: bool | No
             bad[at] = "there is no such day"
         walls.append(wall)
         offsets.append(one.offset if one and wall else None)
-    local = [wall if offset is None else None for wall, offset in zip(walls, offsets, strict=True)]
+    if offset:
+        said.append(f"Its times are {offset}, as the name of their column says.")
+    local = [wall if own is None else None for wall, own in zip(walls, offsets, strict=True)]
     questions += [WHICH_ZONE] if any(local) and not time_zone else []
     made = _placed(local, time_zone or "UTC", bad, said)
-    for at, (wall, offset) in enumerate(zip(walls, offsets, strict=True)):
-        if wall is not None and offset is not None:
-            made[at] = pd.Timestamp(wall - offset, tz="UTC")
+    for at, (wall, own) in enumerate(zip(walls, offsets, strict=True)):
+        if wall is not None and own is not None:
+            made[at] = pd.Timestamp(wall - own, tz="UTC")
     instants = pd.Series(pd.to_datetime(made, utc=True)).astype("datetime64[us, UTC]")
     instants = _inside(instants, bad)
     return Instants(at=instants, texts=_texts(instants, offsets, time_zone), bad=bad, questions=questions, said=said)
+
+
+def _with(one: Written | None, longer: str) -> Written | None:
+    """Return a time with the offset behind it, where it has none of its own."""
+    return read_written(longer) if one is not None and one.offset is None else one
 
 
 def _wall(one: Written | None, day_first: bool) -> datetime | None:
