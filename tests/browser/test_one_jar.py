@@ -14,6 +14,8 @@ from fallow.records.experiment import Experiment
 from fallow.records.one_jar import NAME, Stage, standing
 
 pytestmark = pytest.mark.browser
+# A plan that does not fit looks further for one that does, and the machine may be busy.
+PATIENCE_MS = 60_000
 
 PAGE = "workbook/one_jar.ipynb"
 
@@ -22,6 +24,7 @@ def enter(page: Page, label: str, text: str, *, key: str = "Enter") -> None:
     """Put the keyboard into a box and type, as a baker does."""
     page.get_by_label(label, exact=True).focus()
     page.keyboard.press("ControlOrMeta+a")
+    page.keyboard.press("Delete")
     page.keyboard.type(text)
     page.keyboard.press(key)
 
@@ -53,19 +56,21 @@ def test_four_answers_by_keyboard_are_answered_with_a_picture(lab, capsys):
     page = lab.open(PAGE, run=False, height=1500)
     started = time.perf_counter()
     lab.run_all(page)
-    expect(answer(page)).to_contain_text("Ripe about")
+    expect(answer(page)).to_contain_text("Ripe about", timeout=PATIENCE_MS)
     with capsys.disabled():
         print(f"\none jar, from Run All to the first answer: {time.perf_counter() - started:.1f} s")
     no_colliding_words(page)
     lab.picture(page, "one_jar_first_1280")
     enter(page, "Last fed", "20 h ago")
-    enter(page, "Days away, days in the fridge", "21")
+    enter(page, "Days away, in the fridge", "21")
     page.get_by_label("Fridge shelf").focus()
     page.keyboard.press("d")
     back = datetime.now(UTC) + timedelta(days=22)
     enter(page, "When to bake: dough mixed at", f"{back:%Y-%m-%d} 11:00")
-    expect(answer(page)).to_contain_text(re.compile(r"Feed (twice|three times): .*Ripe about .*\(.* to .*\).*11:00 in"))
-    expect(page.get_by_text("The jar stands in the cold for 21 days at 5.2 °C")).to_be_visible()
+    expect(answer(page)).to_contain_text(
+        re.compile(r"Feed (twice|three times): .*Ripe about .*\(.* to .*\).*11:00 in"), timeout=PATIENCE_MS
+    )
+    expect(page.get_by_text("The jar stands in the cold for 21 days at 5.2 °C")).to_be_visible(timeout=PATIENCE_MS)
     assert len((answer(page).text_content() or "").split()) <= 30
     assert not (lab.folder / "experiments" / NAME).exists(), "asking writes nothing down"
     no_colliding_words(page)
@@ -77,13 +82,19 @@ def test_four_answers_by_keyboard_are_answered_with_a_picture(lab, capsys):
 
 def test_a_wish_that_cannot_be_met_says_what_would_do_and_an_empty_box_says_what_it_needs(lab):
     page = lab.open(PAGE, height=1300)
-    enter(page, "Days away, days in the fridge", "")
-    expect(answer(page)).to_contain_text("Days away is empty; the answer needs it.")
-    enter(page, "Days away, days in the fridge", "7")
+    enter(page, "Days away, in the fridge", "")
+    expect(answer(page)).to_contain_text("Days away is empty; the answer needs it.", timeout=PATIENCE_MS)
+    enter(page, "Days away, in the fridge", "7")
     soon = datetime.now(UTC) + timedelta(days=7, hours=1)
     enter(page, "When to bake: dough mixed at", f"{soon:%Y-%m-%d %H}:00")
-    expect(answer(page)).to_contain_text(re.compile("Hardly ready by|The dough is wanted"))
+    expect(answer(page)).to_contain_text("Too soon for", timeout=PATIENCE_MS)
+    offer = page.get_by_role("button", name=re.compile("Take this: Dough at"))
+    expect(offer).to_be_visible(timeout=PATIENCE_MS)
     lab.picture(page, "one_jar_too_soon_1280")
+    offer.focus()
+    page.keyboard.press("Enter")
+    expect(answer(page)).to_contain_text("Feed twice:", timeout=PATIENCE_MS)
+    expect(offer).to_be_hidden()
     enter(page, "Last fed", "soonish")
     expect(page.get_by_text("'soonish'").first).to_be_visible()
     expect(page.get_by_label("Last fed", exact=True)).to_have_value("soonish")
@@ -94,24 +105,28 @@ def test_a_whole_holiday_is_written_down_found_again_and_counts(lab):
     tomorrow = datetime.now(UTC) + timedelta(days=1)
     enter(page, "When to bake: dough mixed at", f"{tomorrow:%Y-%m-%d} 18:00")
     feed(page, at=ago(days=15, hours=3), seed="20", water="60", bread="60", height="40")
-    expect(page.get_by_text("Write down when it goes into the fridge.")).to_be_visible()
+    expect(page.get_by_text("Write down when it goes into the fridge.")).to_be_visible(timeout=PATIENCE_MS)
     enter(page, "Into the fridge at", ago(days=15))
     press(page, "Save: it is in the fridge")
-    expect(page.get_by_text(re.compile(r"The jar is in the fridge since .*middle shelf, 3\.3 °C"))).to_be_visible()
+    expect(page.get_by_text(re.compile(r"The jar is in the fridge since .*middle shelf, 3\.3 °C"))).to_be_visible(
+        timeout=PATIENCE_MS
+    )
     lab.picture(page, "one_jar_cold_1280")
 
     page = again(lab, page)
-    expect(page.get_by_text(re.compile(r"The jar is in the fridge since .*middle shelf, 3\.3 °C"))).to_be_visible()
+    expect(page.get_by_text(re.compile(r"The jar is in the fridge since .*middle shelf, 3\.3 °C"))).to_be_visible(
+        timeout=PATIENCE_MS
+    )
     expect(page.get_by_label("When to bake: dough mixed at", exact=True)).to_have_value(re.compile("18:00"))
     enter(page, "Out of the fridge at", ago(hours=11))
     press(page, "Save: it is out")
-    expect(page.get_by_text("Write down feed 1.")).to_be_visible()
+    expect(page.get_by_text("Write down feed 1.")).to_be_visible(timeout=PATIENCE_MS)
     feed(page, at=ago(hours=10.5), seed="20", water="20", bread="20", height="30")
-    expect(page.get_by_text(re.compile("Feed 1 stands since"))).to_be_visible()
+    expect(page.get_by_text(re.compile("Feed 1 stands since"))).to_be_visible(timeout=PATIENCE_MS)
     enter(page, "Seen at", ago(hours=1))
     enter(page, "Height now, mm, then Enter", "62,5")
-    expect(page.get_by_text(re.compile(r"Saved: 62\.5 mm"))).to_be_visible()
-    expect(answer(page)).to_contain_text(re.compile("Feed 1 is ripe about .*(Feed|No more feeds)"))
+    expect(page.get_by_text(re.compile(r"Saved: 62\.5 mm"))).to_be_visible(timeout=PATIENCE_MS)
+    expect(answer(page)).to_contain_text(re.compile("Feed 1 is ripe about .*(Feed|No more feeds)"), timeout=PATIENCE_MS)
     page.get_by_label("Last fed", exact=True).scroll_into_view_if_needed()
     no_colliding_words(page)
     lab.picture(page, "one_jar_back_1280")
@@ -119,9 +134,10 @@ def test_a_whole_holiday_is_written_down_found_again_and_counts(lab):
     no_sideways_scroll(page)
     lab.picture(page, "one_jar_back_768")
     page.set_viewport_size({"width": 1280, "height": 1700})
+    press(page, "The holiday is over, or the jar is lost")
     enter(page, "A word for next year", "<b>ready</b> =1+1")
     press(page, "Close this holiday")
-    expect(page.get_by_text("Saved: this holiday is closed")).to_be_visible()
+    expect(page.get_by_text("Saved: this holiday is closed")).to_be_visible(timeout=PATIENCE_MS)
     page.get_by_text("What your record says so far").click()
     expect(page.get_by_text("0 of 3 ordinary feeds seen to their peak.")).to_be_visible(timeout=30_000)
     page.get_by_text("What your record says so far").scroll_into_view_if_needed()

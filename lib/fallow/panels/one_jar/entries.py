@@ -12,7 +12,7 @@ from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.field import NumberField, TextField
 from fallow.panels.controls.moment import MomentField
-from fallow.panels.controls.page import side_by_side
+from fallow.panels.controls.page import More, side_by_side
 from fallow.panels.one_jar.form import SHELVES, needed
 from fallow.records.one_jar_log import Ending, GivenFeed
 
@@ -141,7 +141,8 @@ class EndEntry(ipywidgets.VBox):
     def __init__(self, *, save: Callable[[], None]) -> None:
         self.ending = Choice(label="How it ended", options=list(ENDINGS))
         self.note = TextField(label="A word for next year")
-        super().__init__([side_by_side([self.ending, self.note]), Button(label="Close this holiday", act=save)])
+        button = Button(label="Close this holiday", act=save)
+        super().__init__([More([self.ending, self.note, button], label="The holiday is over, or the jar is lost")])
 
     def ended(self) -> tuple[Ending, str]:
         """Return how it ended, and the note."""

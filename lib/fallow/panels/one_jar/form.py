@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.field import NumberField, TextField
@@ -12,6 +14,7 @@ from fallow.panels.controls.flours import WakingField
 from fallow.panels.controls.moment import MomentField
 from fallow.panels.controls.zone import ZoneField
 from fallow.panels.one_jar.asked import SHELVES_C
+from fallow.plans.setting import Setting
 
 START_DAYS, DAYS_TO_DOUGH = 14, 2
 SHELVES = {f"{name}, about {temp_c:g} °C": temp_c for name, temp_c in SHELVES_C.items()}
@@ -25,7 +28,7 @@ class Form:
         self.zone = ZoneField(label="Time zone of your kitchen", text=time_zone)
         mix = (now() + timedelta(days=START_DAYS + DAYS_TO_DOUGH)).date()
         self.fed = self.moment("Last fed", "yesterday 20:00")
-        self.days = NumberField(label="Days away", unit="days in the fridge", low=0, high=1500, text=f"{START_DAYS}")
+        self.days = NumberField(label="Days away", unit="in the fridge", low=0, high=1500, text=f"{START_DAYS}")
         self.shelf = Choice(label="Fridge shelf", options=list(SHELVES), value=list(SHELVES)[1])
         self.mix = self.moment("When to bake: dough mixed at", f"{mix.day} {mix:%b} {mix.year} 10:00")
         self.four: list[TextField | Choice] = [self.fed, self.days, self.shelf, self.mix]
@@ -57,48 +60,58 @@ class Form:
     def written(self) -> dict[str, str]:
         """Return what stands in every control; hours in full, for 'now' means another hour tomorrow."""
         texts = {name: box.text for name, box in vars(self).items() if isinstance(box, TextField)}
-        hours = {name: box.value.isoformat() for name, box in self.moments.items() if box.value is not None}
+        zone = ZoneInfo(self.zone.value)
+        known = {name: box.value for name, box in self.moments.items() if box.value is not None}
+        hours = {name: f"{at.astimezone(zone):%Y-%m-%d %H:%M}" for name, at in known.items()}
         return texts | hours | {"shelf": self.shelf.value}
 
     def read(self, written: dict[str, str]) -> None:
         """Put back what stood in the controls, without asking anew."""
-        self.quiet = True
-        try:
+        with self.quietly():
             for name, box in vars(self).items():
                 if isinstance(box, TextField) and name in written:
                     box.text = str(written[name])
             if written.get("shelf") in SHELVES:
                 self.shelf.value = written["shelf"]
-        finally:
-            self.quiet = False
 
     def follow(self, *, fed_at: str, hold_temp_c: float | None) -> None:
         """Show what the record knows in the boxes that ask for it."""
-        self.quiet = True
-        try:
+        with self.quietly():
             if fed_at:
                 self.fed.text = fed_at
             if hold_temp_c is not None:
                 self.thermometer.text = "" if hold_temp_c == SHELVES[self.shelf.value] else f"{hold_temp_c:g}"
-        finally:
-            self.quiet = False
+
+    def take(self, setting: Setting) -> None:
+        """Move the boxes to where a plan has them, without asking anew."""
+        with self.quietly():
+            self.mix.text = f"{setting.mix:%Y-%m-%d %H:%M}"
+            self.awake.text = " to ".join(clock_text(hours) for hours in (setting.awake.start, setting.awake.end))
+            if len(setting.places) > 1:
+                self.warm.text = f"{setting.places[-1].day_c:g}"
 
     @property
     def moments(self) -> dict[str, MomentField]:
         """The boxes for a time, by name."""
         return {"fed": self.fed, "mix": self.mix}
 
+    @contextmanager
+    def quietly(self) -> Iterator[None]:
+        """Move controls without asking anew."""
+        before, self.quiet = self.quiet, True
+        try:
+            yield
+        finally:
+            self.quiet = before
+
     def _moved(self, _change: Any) -> None:
         if not self.quiet:
             self._changed()
 
     def _take_zone(self, _change: Any) -> None:
-        self.quiet = True
-        try:
+        with self.quietly():
             for box in self.moments.values():
                 box.in_zone(self.zone.value)
-        finally:
-            self.quiet = False
 
 
 def needed(control: Any) -> Any:
@@ -107,3 +120,13 @@ def needed(control: Any) -> Any:
         return control.value
     message = control.message or f"{control.label} is empty; the answer needs it. Type it in."
     raise ValueError(message)
+
+
+def clock_text(hours: float) -> str:
+    """Return hours since midnight as a clock shows them.
+
+    >>> clock_text(22.5), clock_text(24.0)
+    ('22:30', '24:00')
+    """
+    whole, minutes = divmod(round(hours * 60), 60)
+    return f"{whole:02d}:{minutes:02d}"

@@ -54,7 +54,8 @@ class Logbook(ipywidgets.VBox):
         shown(self.hold, if_=stage is Stage.FED)
         shown(self.out, if_=stage is Stage.COLD)
         shown(self.end, if_=stage is not Stage.AT_HOME)
-        shown(self.look, if_=now is not None and now.feed is not None and stage is not Stage.COLD)
+        for part in (self.look, self.looks):
+            shown(part, if_=now is not None and now.feed is not None and stage is not Stage.COLD)
         shown(self.undo, if_=now is not None and bool(len(now.feeds)))
         self.looks.tell(log_words.looks_table(now, zone=self._form.zone.value))
 

@@ -15,6 +15,7 @@ import pandas as pd
 from fallow.charts.ledger import dressed_with
 from fallow.charts.ledger_rows import Ledger, ledger_rows
 from fallow.panels.controls.answer import Answer, Note
+from fallow.panels.controls.button import Button
 from fallow.panels.controls.fold import Fold
 from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.markup import Part
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     from fallow.panels.one_jar.evidence import Evidence
 
 DRAFT = "one jar"
-NO_PLAN = "no plan"
+NO_PLAN, MOST_NEAREST = "no plan", 2
 
 
 def present() -> datetime:
@@ -50,6 +51,7 @@ class OneJar(ipywidgets.VBox):
     ) -> None:
         self.form = Form(now=now, changed=self.moved, time_zone=time_zone)
         self.answer, self.note, self.warned = Answer(), Note(), Note()
+        self.near = [Button(label="", act=lambda n=n: self.take(n)) for n in range(MOST_NEAREST)]
         self.logbook = Logbook(folder=Path(folder), name=name, form=self.form, changed=self.saved)
         self.evidence = self._evidence()
         self.asked_now: Asked | None = None
@@ -61,9 +63,11 @@ class OneJar(ipywidgets.VBox):
         self.refresh()
         super().__init__(
             [
-                side_by_side(self.form.four),
+                side_by_side(self.form.four[:2]),
+                side_by_side(self.form.four[2:]),
                 self.answer,
-                More(self.form.more, label="More: kitchen, amounts, waking hours"),
+                ipywidgets.VBox(self.near),
+                More(self.form.more, label="More about your kitchen"),
                 self.chart,
                 self.note,
                 self.logbook,
@@ -141,6 +145,7 @@ class OneJar(ipywidgets.VBox):
     def show_nothing(self, error: ValueError) -> None:
         """Show why there is no answer, and nothing that could be taken for one."""
         self.asked_now = None
+        self._hide_offers()
         self.chart.feed(data=self.nothing, signals={}, description=NO_PLAN)
         self.note.tell()
         self.warned.tell()
@@ -148,6 +153,7 @@ class OneJar(ipywidgets.VBox):
 
     def _show(self, asked: Asked, said: str, ledger: Ledger | None, underway: Underway | None = None) -> None:
         self.asked_now = asked
+        self._hide_offers()
         self.answer.say(said)
         if ledger is None:
             self.chart.feed(data=self.nothing, signals={}, description=NO_PLAN)
@@ -156,13 +162,31 @@ class OneJar(ipywidgets.VBox):
             self.chart.feed(data=rows.data, signals=rows.signals, description=said)
         plan = asked.plan if underway is None else underway.next_plan
         table = [] if plan is None or not plan.steps else [words.feeds_table(plan)]
-        self.note.tell(*table, words.taken_for_granted(asked))
+        self.note.tell(*table, words.HOW_TO_READ, words.taken_for_granted(asked))
         self.warned.tell(*words.cautions_for(asked))
 
     def _look_further(self, asked: Asked) -> None:
-        """Where the wish cannot be met, say what would do; the answer stands already, for this may take a while."""
-        if not asked.fits:
-            self.note.tell(words.nearest(asked.plan), words.feeds_table(asked.plan), words.taken_for_granted(asked))
+        """Where the wish cannot be met, offer what would do; the answer stands already, for this may take a while."""
+        if asked.fits or not asked.plan.steps:
+            return
+        near = asked.plan.alternatives[:MOST_NEAREST]
+        for button, plan in zip(self.near, near, strict=False):
+            button.label = f"Take this: {plan.change.rstrip('.')}"
+            button.layout.display = None
+        told = [words.nearest(plan) for plan in near] or [words.NOTHING_NEAR]
+        self.note.tell(*told, words.HOW_TO_READ, words.taken_for_granted(asked))
+
+    def take(self, number: int) -> None:
+        """Take one of the offered plans: move the boxes to where it has them."""
+        if self.asked_now is None:
+            return
+        plan = self.asked_now.plan.alternatives[number]
+        self.form.take(plan.setting)
+        self.moved()
+
+    def _hide_offers(self) -> None:
+        for button in self.near:
+            button.layout.display = "none"
 
     def _follow_record(self) -> None:
         """Let the first boxes show what is written down already."""

@@ -70,7 +70,7 @@ def last_feed(asked: Asked, *, until: float) -> FeedOnClock:
         feed=asked.last_feed,
         place="as written down" if asked.put_away_at is not None else "a start value",
         profile=profile,
-        draws=_culture_draws(draws, owed=np.zeros(draws.size), place=0),
+        draws=culture_draws_of(draws, owed=np.zeros(draws.size), place=0),
         cold=CREEP,
     )
 
@@ -89,7 +89,7 @@ def planned(plan: BringBack, *, zero: pd.Timestamp, end: float) -> list[FeedOnCl
             feed=feed,
             place=plan.setting.places[step.place].text,
             profile=_stay(plan, step, hours=until - at),
-            draws=_culture_draws(drawn, owed=owes, place=step.place),
+            draws=culture_draws_of(drawn, owed=owes, place=step.place),
             cold=CREEP,
         )
         for number, (step, feed, owes, drawn, at, until) in enumerate(found)
@@ -102,6 +102,19 @@ def moments(plan: BringBack, *, zero: pd.Timestamp) -> pd.DataFrame:
     cold = [(shift + step.cold_at, "to the cold") for step in plan.steps if math.isfinite(step.cold_at)]
     mix = (hours_between(zero, plan.setting.mix), f"dough {plan.setting.mix:%H:%M}")
     return pd.DataFrame([*cold, mix], columns=["hours", "label"])
+
+
+def culture_draws_of(draws: Draws, *, owed: Array, place: int) -> CultureDraws:
+    """Return a plan's draws as a forecast takes them, thinned to what a picture needs."""
+    thin = slice(None, None, THINNED if draws.size > 1000 else 2)
+    return CultureDraws(
+        pace=draws.pace[thin],
+        ripening_doublings=draws.ripening[thin],
+        lab_pace=draws.lab_pace[thin],
+        lab_ripening_doublings=draws.lab_ripening[thin],
+        owed_doublings=owed[thin],
+        offset_c=draws.offsets_c[thin, place],
+    )
 
 
 def _stay(plan: BringBack, step: Any, *, hours: float) -> Profile:
@@ -118,18 +131,6 @@ def _stay(plan: BringBack, step: Any, *, hours: float) -> Profile:
     )
 
 
-def _culture_draws(draws: Draws, *, owed: Array, place: int) -> CultureDraws:
-    thin = slice(None, None, THINNED if draws.size > 1000 else 2)
-    return CultureDraws(
-        pace=draws.pace[thin],
-        ripening_doublings=draws.ripening[thin],
-        lab_pace=draws.lab_pace[thin],
-        lab_ripening_doublings=draws.lab_ripening[thin],
-        owed_doublings=owed[thin],
-        offset_c=draws.offsets_c[thin, place],
-    )
-
-
 def _row(feed: FeedOnClock, axis: TimeAxis) -> dict[str, object]:
     """Return a feed's row; a mark that would stand beyond the feed itself is left out."""
     row = feed_row(feed, yeast=feed.yeast(), sour=feed.sour())
@@ -143,7 +144,7 @@ def _folds(asked: Asked, *, back: float) -> tuple[Fold, ...]:
     chill = hours_between(asked.fed_at, asked.chill_at)
     if back - chill < _LEAST_FOLD_HOURS:
         return ()
-    label = f"{days_text((back - chill) / 24)} at {asked.hold_temp_c:g} °C"
+    label = f"{days_text(asked.days_held)} at {asked.hold_temp_c:g} °C"
     return (Fold(from_hours=chill, to_hours=back, label=label, share=_FOLD_SHARE),)
 
 

@@ -17,7 +17,7 @@ from fallow.charts.ledger_tables import FeedOnClock
 from fallow.maths.draws import interval
 from fallow.maths.feeds import Feed
 from fallow.panels.one_jar.asked import USUAL_FEED, Asked
-from fallow.panels.one_jar.picture import drawn, last_feed, moments, planned
+from fallow.panels.one_jar.picture import culture_draws_of, drawn, last_feed, moments, planned
 from fallow.plans.clock import after, hours_between
 from fallow.plans.outcome import Step
 from fallow.plans.plan import BringBack
@@ -134,22 +134,34 @@ class Underway:
         end = hours_between(zero, self.base.setting.mix) + _AFTER_HOURS
         coming = [] if self.next_plan is None else planned(self.next_plan, zero=zero, end=end)
         done = planned(self.base, zero=zero, end=coming[0].at_hours if coming else end)
+        done[-1] = self._as_seen(done[-1])
         last = last_feed(self.asked, until=done[0].at_hours)
         marks = moments(self.base if self.next_plan is None else self.next_plan, zero=zero)
         return drawn(self.asked, [last, *done, *coming], hours=end, moments=marks, looks=self._looked(done[-1]))
 
+    def _as_seen(self, newest: FeedOnClock) -> FeedOnClock:
+        """Return the newest feed as its looks leave it."""
+        course, result = self.base.course, self.base.result
+        assert course is not None
+        assert result is not None
+        draws = culture_draws_of(course.draws.taken(self.rows), owed=result.owed[-1][self.rows], place=0)
+        return replace(newest, draws=draws)
+
     def _looked(self, newest: FeedOnClock) -> pd.DataFrame:
-        """Return where the looks stand: a height tells how many doublings are left (share = 2 ** -left)."""
+        """Return where the looks stand: a height tells how many doublings are left (share = 2 ** -left).
+
+        Only the last has its word beside it.
+        """
         needed = newest.feed.doublings + float(
             np.median(newest.draws.owed_doublings) + np.median(newest.draws.ripening_doublings)
         )
-        rows = []
+        rows, last = [], self.useful_looks[-1] if self.useful_looks else None
         for look in self.useful_looks:
             assert look.start is not None
             share = (look.height / look.start - 1) / (self.asked.culture.rise_ratio - 1)
             if share > _LEAST_SHARE:
                 at = hours_between(self.asked.fed_at, look.at)
-                rows.append((at, needed + math.log2(min(share, 1.0)), f"{look.height:g} mm"))
+                rows.append((at, needed + math.log2(min(share, 1.0)), f"{look.height:g} mm" if look is last else ""))
         return pd.DataFrame(rows, columns=["hours", "doublings", "label"])
 
 

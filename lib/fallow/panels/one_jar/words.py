@@ -15,6 +15,11 @@ from fallow.plans.sentences import clock
 
 TIMES = ("not at all", "once", "twice", "three times", "four times")
 RESERVE_AFTER_DAYS = 28.0
+HOW_TO_READ = (
+    "How to read the picture: the layers are what each feed needs, in doublings; the lines are what the hours earn. "
+    "At the diamond the feed is ripe, within the bar through it. In the cold the hours are drawn short."
+)
+NOTHING_NEAR = "Nothing near this wish does better. Give a later hour for the dough, or a warm place under More."
 
 
 def answer(asked: Asked) -> str:
@@ -24,7 +29,7 @@ def answer(asked: Asked) -> str:
         return plan.reason
     if asked.fits:
         return f"{feeds_text(plan)} {ripe_text(plan)}; ready {ready_text(plan)}."
-    return f"Hardly ready by {said_day(asked.mix_at)}: {jars_text(plan.ready_chance)} at best. {feeds_text(plan)}"
+    return f"Too soon for {said_day(asked.mix_at)}: ready then in {jars_text(plan.ready_chance)}, whatever you do."
 
 
 def underway(now: Underway) -> str:
@@ -38,16 +43,15 @@ def underway(now: Underway) -> str:
         return f"{ripe}. {what} {ready_text(plan)}."
     if now.ready_chance >= GOOD_CHANCE:
         return f"{ripe}; left alone, ready {clock(now.asked.mix_at)} in {jars_text(now.ready_chance)}."
-    what = "write its height down, and the next feed is planned" if now.has_start else "then feed again before the dough"
+    what = (
+        "write its height down, and the next feed is planned" if now.has_start else "then feed again before the dough"
+    )
     return f"{ripe}. Look at it then: {what}."
 
 
 def nearest(plan: BringBack) -> str:
-    """Return the nearest plan that does fit, or that there is none."""
-    near = plan.nearest
-    if near is None:
-        return "Nothing near this wish does better; give a later hour, or a warmer place."
-    return f"What would do: {near.change} {feeds_text(near)} {ripe_text(near)}; ready {ready_text(near)}."
+    """Return a plan near a wish that cannot be met: what it changes, its feeds, and of how many jars it would be ready."""
+    return f"What would do: {plan.change} {feeds_text(plan)} {ripe_text(plan)}; ready {ready_text(plan)}."
 
 
 def feeds_text(plan: BringBack, *, more: str = "") -> str:
