@@ -2,18 +2,38 @@
 
 from __future__ import annotations
 
+import os
 import re
+from datetime import UTC, datetime
 from pathlib import Path
 
 import icalendar
+import nbformat
 import pytest
 from playwright.sync_api import expect
 from tests.browser.moves import no_colliding_words, no_sideways_scroll, timed_moves
 
+from fallow.panels.bring_back.page import BringBackPage
+
 pytestmark = pytest.mark.browser
 
-PAGE = "workbook/bring_back.ipynb"
-ANSWER = re.compile(r"Ripe about .+ \(.+ to .+\); ready at \d\d:\d\d in \d+ of 10+ such jars\.")
+PAGE, FIXED = "workbook/bring_back.ipynb", "workbook/bring_back_fixed.ipynb"
+NOW = datetime(2026, 5, 15, 17, 0, tzinfo=UTC)
+ANSWER = re.compile(r"Ripe about .+ \(.+ to .+\); ready at \d\d:\d\d in \d+ of 10+ jars\.")
+
+
+@pytest.fixture
+def fixed(lab):
+    """The same page on a Friday evening in Berlin, so that no hour of the day decides whether a test passes."""
+    book = nbformat.read(lab.folder / PAGE, as_version=4)
+    cell = next(cell for cell in book.cells if cell.id == "page")
+    given = ', now=lambda: datetime(2026, 5, 15, 17, 0, tzinfo=UTC), time_zone="Europe/Berlin")'
+    assert 'BringBackPage("../experiments")' in cell.source
+    cell.source = "from datetime import UTC, datetime\n" + cell.source.replace(
+        '"../experiments")', f'"../experiments"{given}'
+    )
+    nbformat.write(book, lab.folder / FIXED)
+    return FIXED
 
 
 def typed(page, label, text):
@@ -55,8 +75,8 @@ def test_the_whole_way_back_by_keyboard_at_both_widths(lab):
     lab.picture(page, "bring_back_more_768")
 
 
-def test_a_wish_that_cannot_be_met_offers_a_plan_that_can(lab):
-    page = lab.open(PAGE, height=1500)
+def test_a_wish_that_cannot_be_met_offers_a_plan_that_can(lab, fixed):
+    page = lab.open(fixed, height=1500)
     typed(page, "You mix dough at", "in 2 hours")
     expect(page.get_by_role("status").filter(has_text="the last feed is not ripe yet")).to_be_visible()
     lab.picture(page, "bring_back_nearest_1280")
@@ -65,44 +85,60 @@ def test_a_wish_that_cannot_be_met_offers_a_plan_that_can(lab):
     expect(page.get_by_label("You mix dough at")).not_to_have_value("in 2 hours")
 
 
-def test_a_look_plans_again_and_stands_in_the_picture(lab):
-    page = lab.open(PAGE, height=1700)
-    # So long a rest that the first feed is due at once; a look comes an hour later on the kitchen's clock.
-    typed(page, "You can feed from", "3 h ago")
-    typed(page, "You mix dough at", "in 22 h")
+def test_a_look_plans_again_and_stands_in_the_picture(lab, fixed):
+    page = lab.open(fixed, height=1700)
     expect(page.get_by_role("status").filter(has_text=ANSWER)).to_be_visible()
-    typed(page, "You looked", "10 min ago")
+    typed(page, "You looked", "2026-05-16 15:00")
     typed(page, "Height right after the feed", "50")
     typed(page, "Height at the look", "55")
     pressed(page, "Plan again from this look")
     expect(page.locator(".fallow-chart svg").get_by_text(re.compile("^look ")).first).to_be_visible()
     no_colliding_words(page)
+    expect(page.get_by_role("status").filter(has_text="Planned again from your look at 15:00")).to_be_visible()
     page.locator(".fallow-answer").first.scroll_into_view_if_needed()
     lab.picture(page, "bring_back_look_1280")
 
 
-def test_sheet_and_calendar_arrive_and_the_sheet_is_one_page_of_paper(lab):
-    page = lab.open(PAGE, height=1500)
+def test_sheet_and_calendar_arrive(lab, fixed):
+    page = lab.open(fixed, height=1500)
     with page.expect_download() as waited:
         pressed(page, "Calendar")
     read = icalendar.Calendar.from_ical(Path(waited.value.path()).read_text(encoding="utf-8"))
-    assert {"Mix dough: 150 g ripe starter"} <= {str(event["summary"]) for event in read.walk("VEVENT")}
-    assert waited.value.suggested_filename.endswith(".ics")
+    assert "Mix dough: 150 g ripe starter" in {str(event["summary"]) for event in read.walk("VEVENT")}
+    assert waited.value.suggested_filename == "bring-back-2026-05-17.ics"
     with page.expect_download() as waited:
         pressed(page, "Kitchen sheet")
-    html = Path(waited.value.path()).read_text(encoding="utf-8")
-    sheet = lab.context.new_page()
-    sheet.set_viewport_size({"width": 794, "height": 1123})
+    assert waited.value.suggested_filename == "bring-back-2026-05-17.html"
+    assert "Mix dough: 150 g ripe starter" in Path(waited.value.path()).read_text(encoding="utf-8")
+    expect(page.get_by_role("status").filter(has_text="Saved as bring-back-2026-05-17.html")).to_be_visible()
+    page.reload()
+    lab.run_all(page)
+    pressed(page, "Go on with your plan: dough Sun 17 May 09:00")
+    expect(page.get_by_role("button", name="Go on with your plan")).to_be_hidden()
+
+
+@pytest.mark.parametrize(("feeds", "mix", "kitchen", "days"), [(2, 17, 22, 21), (3, 17, 22, 120), (4, 19, 14, 120)])
+def test_the_kitchen_sheet_is_one_page_of_paper(browser, tmp_path, feeds, mix, kitchen, days):
+    page = BringBackPage(tmp_path, now=lambda: NOW, time_zone="Europe/Berlin")
+    page.form.mix.text, page.form.days.value = f"2026-05-{mix} 09:00", days
+    page.form.kitchen.value, page.form.night.value = kitchen, kitchen - 3
+    assert len(page.held().feeds) == feeds
+    html = page.papers.sheet_html()
+    assert html.count("<svg") == (1 if feeds == 2 else 0)
+    sheet = browser.new_page(viewport={"width": 794, "height": 1123})
     sheet.set_content(html)
     sheet.emulate_media(media="print")
-    lab.picture(sheet, "kitchen_sheet")
-    printed = sheet.pdf(path=str(lab.pictures / "kitchen_sheet.pdf"), prefer_css_page_size=True)
+    pictures = Path(os.environ.get("FALLOW_PICTURES") or tmp_path)
+    sheet.screenshot(path=str(pictures / f"kitchen_sheet_{feeds}.png"))
+    printed = sheet.pdf(prefer_css_page_size=True)
+    sheet.close()
     assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 1
-    assert b"MediaBox" in printed
+    (box,) = set(re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", printed))
+    assert [round(float(side) / 72 * 25.4) for side in box] == [210, 297]
 
 
-def test_how_long_a_move_takes_is_printed(lab, capsys):
-    page = lab.open(PAGE, height=1500)
+def test_how_long_a_move_takes_is_printed(lab, fixed, capsys):
+    page = lab.open(fixed, height=1500)
     expect(page.get_by_role("status").filter(has_text=ANSWER)).to_be_visible()
     moved = timed_moves(page, page.get_by_role("slider", name="Days in the cold"))
     with capsys.disabled():

@@ -13,6 +13,7 @@ from fallow.panels.controls.answer import Answer
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.page import More
+from fallow.plans.against import honesty, plans_against_outcomes
 from fallow.plans.plan import BringBack
 from fallow.plans.saved import save_plan
 from fallow.records.experiment import Experiment
@@ -37,8 +38,9 @@ class Keep(ipywidgets.VBox):
         jars: list[str] = []
         try:
             if self.experiment.value != NONE:
-                jars = self._opened().jars["jar"].astype(str).tolist()
-            self.said.say("")
+                opened = self._opened()
+                jars = opened.jars["jar"].astype(str).tolist()
+                self.said.say(honesty(plans_against_outcomes(opened)))
         except ValueError as error:
             self.said.refuse(error)
         self.jar.options = jars or [NO_JAR]

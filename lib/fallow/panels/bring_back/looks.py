@@ -8,7 +8,6 @@ from datetime import datetime
 import pandas as pd
 
 from fallow.plans.acts import Act
-from fallow.plans.clock import after
 from fallow.plans.plan import BringBack
 from fallow.plans.replan import replan
 
@@ -36,9 +35,7 @@ class Followed:
         return self.plans[-1]
 
     def looked(self, look: Look) -> Followed:
-        """Return the plan made again from a look.
-
-        A look at a feed that was looked at before takes that look's place: the newer one tells more.
+        """Return the plan made again from a look; one that is not later than the last takes its place.
 
         Raises
         ------
@@ -46,8 +43,7 @@ class Followed:
             When the look comes before the first feed or after the dough.
         """
         at = pd.Timestamp(look.at)
-        fed = [number for number, plan in enumerate(self.plans) if plan.steps and first_feed(plan) <= at]
-        base = fed[-1] if fed else len(self.plans) - 1
+        base = max((n for n, plan in enumerate(self.plans) if plan.setting.start < at), default=0)
         made = replan(self.plans[base], look_at=at, height=look.height, start_height=look.start, peak_height=look.peak)
         newer = replace(made, setting=replace(made.setting, revision=self.plan.revision + 1))
         return Followed(plans=(*self.plans[: base + 1], newer), looks=(*self.looks[:base], look))
@@ -57,15 +53,23 @@ class Followed:
         newer = replace(plan, setting=replace(plan.setting, revision=self.plan.revision + 1))
         return replace(self, plans=(*self.plans[:-1], newer))
 
+    def made_in(self, feed: int) -> tuple[BringBack, int]:
+        """Return the plan in which a feed that is done was made, and which of its feeds it was."""
+        for plan in reversed(self.plans[:-1]):
+            number = feed - 1 - plan.setting.feeds_done
+            if 0 <= number < len(plan.steps):
+                return plan, number
+        message = f"feed {feed} is in no plan; there are {len(self.plans)} plans. Begin again from the cold jar."
+        raise ValueError(message)
+
     @property
     def acts(self) -> tuple[Act, ...]:
         """Every act from the cold jar to the dough: those done before each look, then those of the plan that holds."""
         acts: dict[str, Act] = {}
-        for plan, look in zip(self.plans, (*self.looks, None), strict=True):
-            until = None if look is None else pd.Timestamp(look.at)
-            acts |= {act.key: act for act in plan.acts if until is None or act.at <= until or act.key == "dough"}
-        moved = {"dough": replace(acts["dough"], at=self.plan.setting.mix)} if "dough" in acts else {}
-        return tuple(sorted((acts | moved).values(), key=lambda act: act.at.tz_convert("UTC")))
+        for plan, look in zip(self.plans, self.looks, strict=False):
+            acts |= {act.key: act for act in plan.acts if act.at <= pd.Timestamp(look.at)}
+        acts |= {act.key: act for act in self.plan.acts}
+        return tuple(sorted(acts.values(), key=lambda act: act.at.tz_convert("UTC")))
 
     @property
     def acts_ahead(self) -> tuple[Act, ...]:
@@ -99,8 +103,3 @@ def on_paper(followed: Followed, *, acts: tuple[Act, ...], sentence: str, revisi
         sentence=sentence,
         reason=plan.reason,
     )
-
-
-def first_feed(plan: BringBack) -> pd.Timestamp:
-    """Return when the first feed of a plan is made."""
-    return after(plan.setting.start, plan.steps[0].at)

@@ -148,7 +148,7 @@ def shown_feeds(followed: Followed) -> list[Shown]:
     rows = np.arange(DRAWS) * plan.course.draws.size // DRAWS
     room = Room(setting=plan.setting, draws=plan.course.draws.taken(rows))
     source = plan.course.source
-    standing = [_standing(followed.plans[-2], source, plan.course.draws, rows)] if isinstance(source, Standing) else []
+    standing = [_standing(followed, source, plan.course.draws, rows)] if isinstance(source, Standing) else []
     result = plan.result
     ahead = [
         Shown(
@@ -165,17 +165,19 @@ def shown_feeds(followed: Followed) -> list[Shown]:
     return standing + ahead
 
 
-def _standing(base: BringBack, source: Standing, draws: Draws, rows: npt.NDArray[np.intp]) -> Shown:
-    number, step = base.steps.index(source.step), source.step
-    everywhere = base.setting.kitchen(draws)
-    ripe = ripe_hour(step=step, needed=step.log + source.owed_then + draws.ripening, kitchen=everywhere)
+def _standing(followed: Followed, source: Standing, draws: Draws, rows: npt.NDArray[np.intp]) -> Shown:
+    plan = followed.plan
+    base, number = followed.made_in(plan.setting.feeds_done)
+    since = hours_between(base.setting.start, plan.setting.start)
+    step = replace(base.steps[number], cold_at=since + source.cold_at)
+    needed = source.needed
     return Shown(
-        name=f"feed {number + 1 + base.setting.feeds_done}",
+        name=f"feed {plan.setting.feeds_done}",
         step=step,
         feed=base.weighed[number],
         room=Room(setting=base.setting, draws=draws.taken(rows)),
         owed=source.owed_then[rows],
-        ripe=interval(ripe),
+        ripe=interval(ripe_hour(step=step, needed=needed, kitchen=base.setting.kitchen(draws))),
     )
 
 

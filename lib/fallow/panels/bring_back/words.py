@@ -8,6 +8,7 @@ from datetime import datetime
 import pandas as pd
 from pandas.api.typing import NaTType
 
+from fallow.maths.cold import CREEP, STOP
 from fallow.maths.defaults import DEFAULTS
 from fallow.panels.bring_back.looks import Followed
 from fallow.panels.bring_back.picture import Shown
@@ -24,22 +25,35 @@ NOT_MEASURED = (
     "within 1 °C; what the cold took is borrowed from brewing yeast. Every interval holds 90 % of what that allows."
 )
 READY = "Ready for dough: from half a doubling before its peak to two doublings after it, from seed that owed next to nothing."
+COLD = (
+    "A feed waits in the cold. Creep: growth creeps on below the coldest temperature that was measured. Stop: it stops where "
+    "the author saw none. Nobody knows which holds in your fridge."
+)
 MOVES_NO_CLOCK = "Flour and hydration change the grams, not the hours: no published number moves the clock by them."
 
 
 def sentence(followed: Followed) -> str:
-    """Return the answer in at most thirty words: feeds, when the last is ripe with its interval, the chance."""
+    """Return the answer in at most thirty words: feeds, when the last is ripe with its interval, the chance.
+
+    A plan with a trip to the cold has both stories of it: creep's chance, and stop's.
+    """
     plan = followed.plan
     if plan.reason:
         return plan.reason
+    ready = f"ready at {plan.setting.mix:%H:%M} in {_chances(plan)}."
     if not len(plan.feeds):
-        return f"No more feeds: leave the jar where it stands; at {clock(plan.setting.mix)} it is ready in {of(plan.ready_chance)}."
-    last = plan.feeds.iloc[-1]
+        cold = plan.standing_cold_at
+        there = "where it stands" if pd.isna(cold) else f"there until {clock(cold)}, then in the cold"
+        return f"No more feeds: leave the jar {there}; {ready}"
     number = (_MORE if followed.looks else _NUMBERS)[len(plan.feeds)]
-    return (
-        f"{number}: {_feeds(plan)}. Ripe {between(last, brief=True)}; "
-        f"ready at {plan.setting.mix:%H:%M} in {of(plan.ready_chance)}."
-    )
+    return f"{number}: {_feeds(plan)}. Ripe {between(plan.feeds.iloc[-1])}; {ready}"
+
+
+def _chances(plan: BringBack) -> str:
+    if not plan.trips:
+        return of(plan.ready_chance)
+    creep, stop = round(100 * plan.ready_chance), round(100 * plan.ready_chance_by_stop)
+    return f"{creep} of 100 jars by {CREEP}, {stop} by {STOP}"
 
 
 def looked(followed: Followed, standing: Shown) -> str:
@@ -58,13 +72,13 @@ def of(chance: float) -> str:
     """Return a chance as jars out of ten, or out of a hundred where ten is too coarse.
 
     >>> of(0.7), of(0.954)
-    ('7 of 10 such jars', '95 of 100 such jars')
+    ('7 of 10 jars', '95 of 100 jars')
     """
     tens = 0.1 <= chance <= 0.9
-    return f"{round(chance * 10)} of 10 such jars" if tens else f"{round(chance * 100)} of 100 such jars"
+    return f"{round(chance * 10)} of 10 jars" if tens else f"{round(chance * 100)} of 100 jars"
 
 
-def between(row: pd.Series, *, brief: bool = False) -> str:
+def between(row: pd.Series) -> str:
     """Return when a feed is ripe, with both ends: 'about Sun 07:30 (04:50 to 10:20)', days where they change."""
     middle, low, high = (row[name] for name in ("ripe_at", "ripe_low", "ripe_high"))
     if pd.isna(middle):
@@ -74,7 +88,7 @@ def between(row: pd.Series, *, brief: bool = False) -> str:
     if pd.isna(high):
         return f"about {clock(middle)} ({first} to later)"
     high = high.round("10min")
-    last = f"{high:%H:%M}" if high.date() == middle.date() or brief else clock(high)
+    last = f"{high:%H:%M}" if high.date() == middle.date() else clock(high)
     return f"about {clock(middle)} ({first} to {last})"
 
 
@@ -109,6 +123,7 @@ def advice(plan: BringBack) -> list[str]:
     return [
         *unlikely,
         *(cold if first["at"] - plan.setting.start > _WAIT else []),
+        *([COLD] if plan.trips else []),
         *(f"Feed {row['feed']}: {row['advice']}" for _, row in plan.feeds.iterrows() if row["advice"]),
         f"Flour {plan.flour_g:g} g in all; {plan.discard_g:g} g is left over from feeds and discarded. The last feed leaves "
         f"{wish.ripe_g:g} g for the dough and {wish.keep_g:g} g to keep.",
@@ -149,10 +164,12 @@ def warnings(plan: BringBack) -> list[str]:
 
 
 def _feeds(plan: BringBack) -> str:
-    rows = list(zip(plan.feeds["at"], plan.feeds["place"], strict=True))
-    if len(rows) > _PLACES_FOR:
-        return ", ".join(clock(at) for at, _ in rows)
-    return ", ".join(f"{clock(at)} in the {place}" for at, place in rows)
+    rows = list(zip(plan.feeds["at"], plan.feeds["place"], plan.feeds["cold_at"], strict=True))
+    if len(rows) > _PLACES_FOR or plan.trips > 1:
+        return ", ".join(clock(at) for at, _, _ in rows)
+    if plan.trips:
+        return ", ".join(f"{clock(at)}{'' if pd.isna(cold) else f' (cold {clock(cold)})'}" for at, _, cold in rows)
+    return ", ".join(f"{clock(at)} in the {place}" for at, place, _ in rows)
 
 
 def day(moment: datetime) -> str:

@@ -6,10 +6,10 @@ from typing import Any
 
 from fallow.charts.picture import picture
 
-_STYLE = "<style>.picture { margin: 0 } .picture svg { width: 132mm; height: auto; display: block }</style>\n"
+_STYLE = "<style>.picture {{ margin: 0 }} .picture svg {{ width: {}mm; height: auto; display: block }}</style>\n"
 
 
-def with_picture(sheet: str, *, chart: Any, title: str, description: str) -> str:
+def with_picture(sheet: str, *, chart: Any, title: str, description: str, wide_mm: float = 132) -> str:
     r"""Return a kitchen sheet (``fallow.plans.sheet``) with a chart below its table.
 
     >>> import altair as alt
@@ -20,4 +20,4 @@ def with_picture(sheet: str, *, chart: Any, title: str, description: str) -> str
     """
     drawn = picture(chart, title=title, description=description)
     above, end, below = sheet.partition("</table>\n")
-    return f'{above}{end}<figure class="picture">{drawn.svg}</figure>\n{_STYLE}{below}'
+    return f'{above}{end}<figure class="picture">{drawn.svg}</figure>\n{_STYLE.format(wide_mm)}{below}'
