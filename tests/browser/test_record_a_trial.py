@@ -60,7 +60,7 @@ def feed(page: Page, jar: str) -> None:
     enter(page, mine, "Water, g", "60")
     enter(page, mine, "Flours", "50 bread, 10 rye")
     enter(page, mine, "Temperature there", "26")
-    enter(page, mine, "Mixed", "3 h ago")
+    enter(page, mine, "Mixed at", "3 h ago")
     press(page, mine, "Save feed")
     expect(mine.get_by_text(re.compile(f"Saved: feed 1 of {jar}"))).to_be_visible()
     press(page, mine, "Close: feed")
@@ -109,7 +109,7 @@ def test_a_small_trial_by_keyboard_across_a_restart_of_the_kernel(lab):
     page.set_viewport_size({"width": 768, "height": 1200})
     no_sideways_scroll(page)
     lab.picture(page, "record_768")
-    enter(page, mine, "When", "10 min ago", key="Enter")
+    enter(page, mine, "A1: when", "10 min ago", key="Enter")
     expect(mine.get_by_text(re.compile(r"47, \w+ \d+ \w+ \d{4}, .* Enter again to save\."))).to_be_visible()
     page.keyboard.press("Enter")
     expect(mine.get_by_text("Saved: 47 mm for A1")).to_be_visible()
@@ -183,7 +183,7 @@ def test_a_hundred_open_jars_are_shown_at_once_and_found_by_typing(lab, capsys):
     page.keyboard.type("J077")
     expect(page.locator(".fallow-card")).to_have_count(1)
     expect(card(page, "J077")).to_be_visible()
-    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
     expect(page.get_by_label("J077: height")).to_be_focused()
 
 

@@ -73,7 +73,7 @@ class JarCard(ipywidgets.VBox):
         name = plain(due.jar, longest=24)
         self.heading, self.answer = Heading(), Answer()
         self.height = NumberField(label=f"{name}: height", unit=due.height_unit, low=0, high=5000)
-        self.at = desk.moment(label="When")
+        self.at = desk.moment(label=f"{name}: when")
         self._second = SecondEnter()
         self.more = FoldedForm(title="More", form=self._more)
         self.feed = FoldedForm(title="Feed", form=lambda: FeedForm(desk, jar=due.jar))
@@ -101,8 +101,7 @@ class JarCard(ipywidgets.VBox):
 
     def save(self) -> None:
         """Save the look as it stands in the fields."""
-        if self._desk.do(self._write, answer=self.answer):
-            self._desk.drafts.release(jar=self.jar, form=FORM)
+        if self._desk.do(self._write, answer=self.answer, kept=(self.jar, FORM)):
             cleared([self.height])
             cleared([self.at], text="now")
             if isinstance(self.more.inside, MoreSeen):

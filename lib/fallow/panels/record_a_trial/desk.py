@@ -29,13 +29,18 @@ class Desk:
         """The kitchen's time zone."""
         return self.experiment.time_zone
 
-    def do(self, act: Callable[[], str], *, answer: Answer) -> bool:
-        """Carry out one entry; say beside the form that it is saved, or why it is not."""
+    def do(self, act: Callable[[], str], *, answer: Answer, kept: tuple[str, str] | None = None) -> bool:
+        """Carry out one entry; say beside the form that it is saved, or why it is not.
+
+        ``kept`` names the jar and the form whose drafts are let go once the entry is on disk.
+        """
         try:
             said = act()
         except ValueError as error:
             answer.refuse(error)
             return False
+        if kept is not None:
+            self.drafts.release(jar=kept[0], form=kept[1])
         answer.say(said)
         self.saved(said)
         return True

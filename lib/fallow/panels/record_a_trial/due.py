@@ -34,8 +34,16 @@ class Due:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Newest:
+    """The newest feed of each open jar and the looks at it: all that is asked whether it is past its peak."""
+
+    feeds: pd.DataFrame
+    readings: pd.DataFrame
+
+
+@dataclass(frozen=True, kw_only=True)
 class Book:
-    """The tables of an experiment as one look at it finds them."""
+    """The open jars of an experiment as one look at it finds them; ``looks`` are those at each jar's newest feed."""
 
     jars: pd.DataFrame
     feeds: dict[str, pd.DataFrame]
@@ -49,12 +57,18 @@ class Book:
     @classmethod
     def read(cls, experiment: Experiment) -> Book:
         """Read an experiment once for all its jars."""
-        seen = peaks(experiment)
+        every = experiment.jars
+        jars = every[~every["status"].isin(CLOSED)]
+        feeds = experiment.feeds
+        feeds = feeds[feeds["jar"].isin(jars["jar"])]
+        newest = feeds.sort_values("at", kind="stable").groupby("jar").tail(1)
+        looks = experiment.readings.merge(newest[["jar", "feed"]], on=["jar", "feed"])
+        seen = peaks(Newest(feeds=newest.reset_index(drop=True), readings=looks))
         past = seen[seen["rise_is_whole"]]
         return cls(
-            jars=experiment.jars,
-            feeds=_by_jar(experiment.feeds),
-            looks=_by_jar(experiment.readings),
+            jars=jars,
+            feeds=_by_jar(feeds),
+            looks=_by_jar(looks),
             past_peak=set(zip(past["jar"], past["feed"].astype(int), strict=True)),
             planned=_planned(experiment),
             hold_days=_hold_days(experiment.plan),
@@ -62,13 +76,9 @@ class Book:
             time_zone=experiment.time_zone,
         )
 
-    def open_jars(self) -> pd.DataFrame:
-        """Return the jars that are not done, broken or lost."""
-        return self.jars[~self.jars["status"].isin(CLOSED)]
-
     def due(self, *, now: datetime) -> list[Due]:
         """Return every open jar, those due first on top, those without an hour last."""
-        found = [self._of(row, now) for _, row in self.open_jars().iterrows()]
+        found = [self._of(row, now) for _, row in self.jars.iterrows()]
         never = datetime.max.replace(tzinfo=now.tzinfo)
         return sorted(found, key=lambda one: (not one.due_now, one.at or never, one.jar))
 
@@ -148,10 +158,9 @@ class Book:
         fed = newest["at"].to_pydatetime()
         stands = f"{_kind(newest)} {clock(fed, now=now, time_zone=self.time_zone)}"
         looks = self.looks.get(jar)
-        mine = None if looks is None else looks[looks["feed"] == newest["feed"]]
-        if mine is None or not len(mine):
+        if looks is None:
             return f"{stands}; no look since."
-        last = mine.iloc[-1]
+        last = looks.iloc[-1]
         at = last["at"].to_pydatetime()
         height = f"{last['height']:g} {_unit(unit)}" if pd.notna(last["height"]) else "no height"
         dome = f", {last['dome']}" if isinstance(last["dome"], str) else ""

@@ -40,7 +40,7 @@ class FeedForm(ipywidgets.VBox):
         self.place = TextField(label="Place", text=before["place"])
         self.place_c = NumberField(label="Temperature there", unit="°C", low=-30, high=60, text=before["place_temp_c"])
         self.water_c = NumberField(label="Water temperature", unit="°C", low=-30, high=60)
-        self.at = desk.moment(label="Mixed")
+        self.at = desk.moment(label="Mixed at")
         self.answer = Answer()
         for name, control in self.controls.items():
             typed_at = desk.drafts.attach(control, jar=jar, form=self.FORM, name=name)
@@ -62,8 +62,7 @@ class FeedForm(ipywidgets.VBox):
 
     def save(self) -> None:
         """Save the feed as it stands in the fields; the grams stay for the next one."""
-        if self._desk.do(self._write, answer=self.answer):
-            self._desk.drafts.release(jar=self.jar, form=self.FORM)
+        if self._desk.do(self._write, answer=self.answer, kept=(self.jar, self.FORM)):
             cleared([self.at], text="now")
             cleared([self.water_c])
             self.kind.value = _usual(self._desk, self.jar)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import Any, ClassVar
 
 import ipywidgets
 
@@ -11,7 +11,7 @@ from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.field import NumberField, TextField
 from fallow.panels.record_a_trial import entries
-from fallow.panels.record_a_trial.desk import Desk, moment_or_none, number_in
+from fallow.panels.record_a_trial.desk import Desk, SecondEnter, moment_or_none, number_in
 from fallow.panels.record_a_trial.kept import cleared
 
 AS_IT_IS = "as it is"
@@ -35,6 +35,9 @@ class JarForm(ipywidgets.VBox):
         self.answer = Answer()
         for name, control in self.controls.items():
             desk.drafts.attach(control, jar=jar, form=self.FORM, name=name)
+        self._second = SecondEnter()
+        for field in (self.put_away, self.out, self.place, self.hold_c):
+            field.observe(self._entered, "enters")
         save = Button(label="Save jar", act=self.save)
         withdraw = Button(label="Withdraw it", act=self.withdraw)
         ending = [self.put_away, self.out, self.place, self.hold_c, self.status, save, self.answer]
@@ -50,15 +53,13 @@ class JarForm(ipywidgets.VBox):
 
     def save(self) -> None:
         """Write what was filled in into the jar's row."""
-        if self._desk.do(self._write, answer=self.answer):
-            self._desk.drafts.release(jar=self.jar, form=self.FORM)
+        if self._desk.do(self._write, answer=self.answer, kept=(self.jar, self.FORM)):
             cleared([self.put_away, self.out, self.place, self.hold_c])
             self.status.value = AS_IT_IS
 
     def withdraw(self) -> None:
         """Let the chosen row no longer count."""
-        if self._desk.do(self._withdraw, answer=self.answer):
-            self._desk.drafts.release(jar=self.jar, form=self.FORM)
+        if self._desk.do(self._withdraw, answer=self.answer, kept=(self.jar, self.FORM)):
             cleared([self.reason])
             self.look_again()
 
@@ -66,6 +67,15 @@ class JarForm(ipywidgets.VBox):
         """Offer the rows that count now."""
         self.what.value = NOTHING
         self.what.options = [NOTHING, *self._withdrawable()]
+
+    def _entered(self, _change: Any) -> None:
+        """Show the times in full at the first Enter, save at the second."""
+        texts = [self.put_away.text, self.out.text, self.place.text, self.hold_c.text, self.status.value]
+        if self._second.comes(texts):
+            self.save()
+            return
+        said = [f"{field.label} {field.shown}" for field in (self.put_away, self.out) if field.shown]
+        self.answer.say(f"{'; '.join(said) or 'No time typed'}: Enter again to save.")
 
     def _write(self) -> str:
         return entries.save_place(

@@ -27,6 +27,11 @@ class NewExperiment(ipywidgets.VBox):
             field.observe(lambda _change: self.save(), "enters")
         super().__init__([self.title, self.question, self.zone, Button(label="Begin it", act=self.save), self.answer])
 
+    def offer_zone(self, time_zone: str) -> None:
+        """Put in the browser's time zone while nothing else was typed."""
+        if not self.zone.text:
+            self.zone.text = time_zone
+
     def save(self) -> None:
         """Begin the experiment."""
         try:

@@ -41,8 +41,7 @@ class NewJar(ipywidgets.VBox):
 
     def save(self) -> None:
         """Save the jar; its culture and treatment stay for the next one."""
-        if self._desk.do(self._write, answer=self.answer):
-            self._desk.drafts.release(jar="", form=self.FORM)
+        if self._desk.do(self._write, answer=self.answer, kept=("", self.FORM)):
             cleared([self.jar])
 
     def _write(self) -> str:

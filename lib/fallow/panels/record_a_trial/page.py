@@ -28,6 +28,7 @@ from fallow.panels.record_a_trial.words import CAUTION
 from fallow.records.changes import FILE as CHANGES_FILE
 from fallow.records.experiment import Experiment
 from fallow.records.package import FILE as PACKAGE_FILE
+from fallow.records.package import read_package
 
 NEW = "a new experiment"
 AT_FIRST = 6
@@ -53,14 +54,16 @@ class RecordATrial(ipywidgets.VBox):
         self._shown = AT_FIRST
         self.alive = Alive(on_beat=self.beat)
         names = sorted(path.parent.name for path in self.folder.glob(f"*/{PACKAGE_FILE}"))
-        newest = max(names, key=self._changed_at, default=NEW)
+        newest = max(self._own(names), key=self._changed_at, default=NEW)
         self.experiment = Choice(label="Experiment", options=[*names, NEW], value=newest)
         self.answer, self.note = Answer(), Note()
         self.find = TextField(label="Find a jar")
         self.grid = ipywidgets.GridBox([], layout=ipywidgets.Layout(**_GRID))
         self.more_jars = Button(label="Show more jars", act=self.show_more)
         self.experiment.observe(self.choose, "value")
+        self.alive.observe(self.hear_zone, "browser_zone")
         self.find.observe(self.refind, "typed")
+        self.find.observe(self.go_to_first, "enters")
         self.body = ipywidgets.VBox([])
         super().__init__([self.alive, side_by_side([self.experiment, self.find]), self.answer, self.body])
         self.choose()
@@ -72,9 +75,9 @@ class RecordATrial(ipywidgets.VBox):
         self.find.typed = self.find.text = ""
         self.find.layout.display = "none"
         if self.experiment.value == NEW:
-            self.answer.say("")
-            form = NewExperiment(self.folder, time_zone=self.alive.browser_zone, made=self.begun)
-            self.body.children = [form]
+            self.answer.say("Begin an experiment: say what it asks.")
+            self.new = NewExperiment(self.folder, time_zone=self.alive.browser_zone, made=self.begun)
+            self.body.children = [self.new]
             return
         try:
             self.desk = self._open(self.folder / self.experiment.value)
@@ -94,6 +97,11 @@ class RecordATrial(ipywidgets.VBox):
             self.arrange()
             self._unfold_drafts()
 
+    def hear_zone(self, _change: Any) -> None:
+        """Offer the browser's time zone to an experiment that is being begun."""
+        if self.experiment.value == NEW:
+            self.new.offer_zone(self.alive.browser_zone)
+
     def begun(self, name: str) -> None:
         """Turn to an experiment that was just begun."""
         self.experiment.options = [*sorted({*self.experiment.options, name} - {NEW}), NEW]
@@ -112,10 +120,9 @@ class RecordATrial(ipywidgets.VBox):
     def tell_count(self) -> None:
         """Say how many jars are open and how many are due."""
         ready = sum(one.due_now for one in self.due)
-        if not self.due:
-            self.answer.say("No jar is open. Add one below.")
-            return
-        self.answer.say(f"{len(self.due)} jar{'s' * (len(self.due) > 1)} open, {ready or 'none'} due now.")
+        jars = f"{len(self.due)} jar{'s' * (len(self.due) > 1)} open, {ready or 'none'} due now."
+        invented = " These data are invented; for your own, choose a new experiment." * self._desk().experiment.invented
+        self.answer.say(f"{jars if self.due else 'No jar is open. Add one below.'}{invented}")
 
     def arrange(self) -> None:
         """Lay out the cards that are asked for: those with a draft, then those due first, among those that match."""
@@ -139,6 +146,12 @@ class RecordATrial(ipywidgets.VBox):
         self._shown = AT_FIRST
         if self.desk is not None:
             self.arrange()
+
+    def go_to_first(self, _change: Any) -> None:
+        """Move the keyboard from the search to the first jar found."""
+        self.refind(_change)
+        if self.grid.children:
+            self.grid.children[0].height.wants_keyboard = True
 
     def saved(self, _said: str) -> None:
         """Show what is next after a save; cards keep their places."""
@@ -171,6 +184,14 @@ class RecordATrial(ipywidgets.VBox):
         cards = list(self.grid.children)
         if card in cards:
             cards[(cards.index(card) + 1) % len(cards)].height.wants_keyboard = True
+
+    def _own(self, names: list[str]) -> list[str]:
+        """Return the experiments that hold a kitchen's own data, or might: one that cannot be read is not hidden."""
+        found = []
+        for name in names:
+            package, _ = read_package((self.folder / name / PACKAGE_FILE).read_bytes())
+            found += [] if package.invented else [name]
+        return found
 
     def _changed_at(self, name: str) -> float:
         """Return when an experiment was last written to, for that is the one at the bench."""

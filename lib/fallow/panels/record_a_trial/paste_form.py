@@ -72,8 +72,7 @@ class PasteForm(ipywidgets.VBox):
 
     def save(self) -> None:
         """Save all rows as one change."""
-        if self._desk.do(self._write, answer=self.answer):
-            self._desk.drafts.release(jar="", form=self.FORM)
+        if self._desk.do(self._write, answer=self.answer, kept=("", self.FORM)):
             said = self.answer.text
             cleared([self.box])
             self.answer.say(said)
@@ -88,7 +87,7 @@ class PasteForm(ipywidgets.VBox):
 
 
 def _problems(found: Pasted) -> list[str]:
-    said = [str(problem) for problem in found.problems[:MOST_SHOWN]]
+    said = [str(problem).replace("pasted text, row", "Row", 1) for problem in found.problems[:MOST_SHOWN]]
     left = len(found.problems) - len(said)
     return [*said, *([f"and {left} more"] if left else [])]
 

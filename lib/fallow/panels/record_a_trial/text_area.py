@@ -15,9 +15,7 @@ function render({ model, el }) {
   label.htmlFor = id;
   label.textContent = model.get("label");
   const area = document.createElement("textarea");
-  Object.assign(area, { id, rows: 6, spellcheck: false, autocomplete: "off" });
-  area.style.width = "100%";
-  area.style.boxSizing = "border-box";
+  Object.assign(area, { id, rows: 8, spellcheck: false, autocomplete: "off" });
   let pause = null;
   const send = () => {
     clearTimeout(pause);
@@ -32,8 +30,7 @@ function render({ model, el }) {
   el.addEventListener("keydown", (event) => event.stopPropagation());
   const follow = () => { if (area.value !== model.get("text")) area.value = model.get("text"); };
   model.on("change:text", follow);
-  el.classList.add("fallow-field");
-  el.style.maxWidth = "none";
+  el.classList.add("fallow-field", "fallow-area");
   el.append(label, area);
   follow();
   return () => { clearTimeout(pause); model.off("change:text", follow); };
@@ -46,7 +43,7 @@ class TextArea(anywidget.AnyWidget):
     """Several lines of text; ``text`` follows a moment after the last key, for nothing is done with it but shown."""
 
     _esm = _ESM
-    _css = CSS
+    _css = CSS + ".fallow-field.fallow-area { max-width: 860px; } .fallow-area textarea { white-space: pre; }"
     label = traitlets.Unicode("").tag(sync=True)
     text = traitlets.Unicode("").tag(sync=True)
     typed = traitlets.Unicode("").tag(sync=True)

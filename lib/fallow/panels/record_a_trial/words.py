@@ -1,11 +1,11 @@
-"""How the trial book says times, looks and names; text of the record is cut and kept on its own side."""
+"""How the trial book says times, looks and names; text of the record is cut, and what cannot be seen is spelled out."""
 
 from __future__ import annotations
 
-import unicodedata
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from fallow.records.inert import seen
 from fallow.records.said_time import MONTHS, WEEKDAYS
 
 DOMES = ("not noted", "domed", "flat", "fallen")
@@ -16,17 +16,13 @@ CAUTION = (
 
 
 def plain(text: object, *, longest: int = 40) -> str:
-    """Return a text of the record as a short run of letters that cannot turn what stands beside it.
+    """Return a text of the record as one short line in which nothing is unseen or turns its neighbours round.
 
-    Control characters and line ends become blanks; a text that is not plain ASCII is set between Unicode's isolates.
-
-    >>> plain("J1"), len(plain("x" * 10_000))
-    ('J1', 41)
+    >>> plain("J1"), len(plain("x" * 10_000)), plain("ripe \u202e07:40")
+    ('J1', 41, 'ripe ⟨U+202E⟩07:40')
     """
-    kept = "".join(" " if unicodedata.category(letter) in ("Cc", "Cs", "Zl", "Zp") else letter for letter in str(text))
-    one_line = " ".join(kept.split())
-    shown = one_line if len(one_line) <= longest else one_line[:longest] + "…"
-    return shown if one_line.isascii() else f"\u2068{shown}\u2069"
+    one_line = " ".join(str(text)[: 4 * longest].split())
+    return seen(one_line if len(one_line) <= longest else one_line[:longest] + "…")
 
 
 def clock(at: datetime, *, now: datetime, time_zone: str) -> str:
