@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import math
+import subprocess
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -12,10 +15,14 @@ from fallow.maths.ledger import earned_doublings
 from fallow.maths.profile import Profile
 from fallow.maths.rates import GAENZLE_1998_YEAST
 
+SEARCHED = 20260516
+AWAKE = (("07:00", "22:30"), ("06:00", "23:00"), ("09:00", "01:00"), ("05:30", "21:00"))
+EVENINGS = ("17:30", "23:00")
 
-def household(number: int, *, hours=(14, 40)) -> dict:
-    """Return the arguments of one random bring-back; equal numbers give equal households."""
-    rng = np.random.default_rng([20260516, number])
+
+def household(number: int, *, hours=(14, 40), root: int = SEARCHED, awake=AWAKE) -> dict:
+    """Return the arguments of one random bring-back; equal numbers and roots give equal households."""
+    rng = np.random.default_rng([root, number])
     home = pd.Timestamp("2026-05-15T00:00+02:00") + pd.Timedelta(hours=float(rng.integers(0, 48)) / 2 + 7)
     places = {"kitchen": round(float(rng.uniform(18, 25)), 1)}
     if rng.random() < 0.3:
@@ -26,7 +33,7 @@ def household(number: int, *, hours=(14, 40)) -> dict:
         "home_at": home,
         "mix_at": home + pd.Timedelta(hours=float(rng.integers(2 * hours[0], 2 * hours[1])) / 2),
         "places": places,
-        "awake": [("07:00", "22:30"), ("06:00", "23:00"), ("09:00", "01:00"), ("05:30", "21:00")][rng.integers(4)],
+        "awake": awake[rng.integers(len(awake))],
         "days_held": float(rng.integers(3, 60)),
         "hold_temp_c": round(float(rng.uniform(2, 7)), 1),
         "ripe_g": float(rng.integers(40, 500)),
@@ -97,3 +104,23 @@ def _stay(setting, step, stop: float) -> Profile:
         temps = temps + drift
     edges = np.repeat(hours - step.at, 2)[1:-1]
     return Profile(hours=edges, temp_c=np.repeat(temps, 2))
+
+
+def written(path: Path, *, title: str, test: str, rows: list[dict]) -> None:
+    """Keep what a long run found, with the commit that made it."""
+    commit = subprocess.run(["git", "rev-parse", "--short", "HEAD"], capture_output=True, text=True, check=False).stdout
+    data = {
+        "title": title,
+        "source": f"own simulation at commit {commit.strip() or 'unknown'}; written by python3 tests --long",
+        "tag": "computed",
+        "tolerance": {"abs": 0.0},
+        "model": None,
+        "test": test,
+        "rows": rows,
+    }
+    path.write_text(json.dumps(data, indent=2) + "\n", encoding="utf-8")
+
+
+def recorded(content: dict) -> pd.DataFrame:
+    """Return the rows of a kept long run as a table."""
+    return pd.DataFrame([{**row["in"], **row["out"]} for row in content["rows"]])

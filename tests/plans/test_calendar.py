@@ -1,4 +1,7 @@
-"""A plan as a calendar file: RFC 5545 held, the instants kept through two parsers, events moved and not doubled."""
+"""A plan as a calendar file: RFC 5545 held, the instants kept through two readers, events moved and not doubled.
+
+The file is written by ``icalendar`` and read back by it and by ``vobject``, whose parser shares no code with it.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 import recurring_ical_events
+import vobject
 from icalendar import Calendar
 
 from fallow.plans.bring_back import bring_back
@@ -29,6 +33,73 @@ def over(zone, home, mix, **changes):
     return bring_back(
         home_at=home, mix_at=mix, time_zone=zone, places=PLACES, days_held=14, **{"chance": 0.75, **changes}
     )
+
+
+def two_readings(text):
+    """Return title, start, end and alarm of each event, by identifier, as each of two independent parsers reads them."""
+    one = {
+        str(event["UID"]): (
+            str(event["SUMMARY"]),
+            event.start.astimezone(dt.UTC),
+            event.end.astimezone(dt.UTC),
+            event.walk("VALARM")[0]["TRIGGER"].dt,
+        )
+        for event in Calendar.from_ical(text).walk("VEVENT")
+    }
+    other = {
+        event.uid.value: (
+            event.summary.value,
+            event.dtstart.value.astimezone(dt.UTC),
+            event.dtend.value.astimezone(dt.UTC),
+            event.valarm.trigger.value,
+        )
+        for event in vobject.readOne(text).vevent_list
+    }
+    return one, other
+
+
+def acts_of(plan):
+    """Return title and instant of each act, as the plan itself has them."""
+    return {(act.title, act.at.tz_convert("UTC").floor("s").to_pydatetime()) for act in plan.acts}
+
+
+@pytest.mark.parametrize(("zone", "home", "mix", "hours"), NIGHTS)
+def test_a_second_reader_finds_the_same_instants_on_the_night_the_clocks_change(zone, home, mix, hours):
+    plan = over(zone, home, mix)
+    one, other = two_readings(to_ics(plan, made_at=MADE))
+    assert one == other
+    assert {(title, start) for title, start, _, _ in other.values()} == acts_of(plan)
+    assert (max(start for _, start, _, _ in other.values()) - plan.setting.start.to_pydatetime()).total_seconds() == (
+        hours * 3600
+    )
+
+
+@pytest.mark.parametrize(
+    ("zone", "home", "mix", "chill_hours"),
+    [
+        ("Europe/Berlin", "2026-03-27T18:00", "2026-03-29T20:00", -1),
+        ("Europe/Berlin", "2026-10-23T18:00", "2026-10-25T20:00", 1),
+        ("America/St_Johns", "2026-03-06T18:00", "2026-03-08T20:00", -1),
+        ("America/St_Johns", "2026-10-30T18:00", "2026-11-01T20:00", 1),
+    ],
+)
+def test_a_trip_to_the_cold_over_that_night_has_its_true_hours(zone, home, mix, chill_hours):
+    """22:30 to 20:00 on the wall is 21.5 hours, one less in spring, one more in autumn."""
+    plan = over(zone, home, mix, awake=("17:30", "22:30"), chance=0.9)
+    assert plan.trips == 1
+    last = plan.feeds.iloc[-1]
+    wall = plan.setting.mix.tz_localize(None) - last["cold_at"].tz_localize(None)
+    assert hours_between(last["cold_at"], plan.setting.mix) == wall.total_seconds() / 3600 + chill_hours
+    one, other = two_readings(to_ics(plan, made_at=MADE))
+    assert one == other
+    assert {(title, start) for title, start, _, _ in other.values()} == acts_of(plan)
+
+
+def test_what_a_baker_names_comes_through_both_readers_as_it_was_typed():
+    plan = over("Europe/Berlin", "2026-05-15T19:00", "2026-05-17T09:00", flours={"Größe, roggen; \\ 麦": 1.0})
+    one, other = two_readings(to_ics(plan, made_at=MADE))
+    assert one == other
+    assert any("Größe, roggen; \\ 麦 flour" in title for title, *_ in other.values())
 
 
 @pytest.mark.parametrize(("zone", "home", "mix", "hours"), NIGHTS)
@@ -71,13 +142,13 @@ def test_nobody_is_woken_by_a_clock_change(zone, home, mix, hours):
     ],
 )
 def test_an_hour_that_is_skipped_or_comes_twice_is_refused(zone, at, says):
-    """Cases of oracles.md section 8."""
+    """IANA time zone database: hours left out in spring and hours that come twice in autumn."""
     with pytest.raises(ValueError, match=says):
         over(zone, at, "2026-12-01T12:00")
 
 
 def test_tehran_has_had_no_summer_time_since_2022():
-    """Freshness of the zone data: 2024-03-22 00:30 exists (oracles.md section 8)."""
+    """Freshness of the zone data: 2024-03-22 00:30 exists (IANA time zone database, release 2022b)."""
     plan = over("Asia/Tehran", "2024-03-22T00:30", "2024-03-23T12:00")
     assert plan.setting.hours == 35.5
 
@@ -93,7 +164,7 @@ def test_tehran_has_had_no_summer_time_since_2022():
     ],
 )
 def test_a_night_is_as_long_as_it_truly_is(zone, evening, morning, hours):
-    """oracles.md section 8: 20:00 to 08:00 on the wall."""
+    """IANA time zone database: 20:00 to 08:00 on the wall, reckoned by hand from the offsets before and after."""
     assert over(zone, evening, morning).setting.hours == hours
 
 
@@ -146,6 +217,19 @@ def test_a_put_away_plan_has_its_acts_in_the_calendar_too():
         "chill@fallow",
         "back@fallow",
     ]
+
+
+def test_a_flight_over_the_date_line_comes_home_on_the_day_before_and_yet_after():
+    """Put away in Auckland on the 10th, back at a kitchen in Honolulu on the 9th of the wall clock, three hours later."""
+    plan = put_away(
+        leave_at="2026-04-10T20:00+12:00", return_at="2026-04-09T23:30-10:00", kitchen_temp_c=22, fridge_temp_c=4
+    )
+    assert plan.days_held < 1.0
+    one, other = two_readings(to_ics(plan, made_at=MADE))
+    assert one == other
+    starts = {uid.split("-", 1)[1]: start for uid, (_, start, _, _) in other.items()}
+    assert starts["last-feed@fallow"] < starts["chill@fallow"] < starts["back@fallow"]
+    assert starts["back@fallow"] == dt.datetime(2026, 4, 10, 9, 30, tzinfo=dt.UTC)
 
 
 def test_a_flight_over_the_date_line_keeps_the_instant():

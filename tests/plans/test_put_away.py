@@ -55,7 +55,7 @@ def test_days_to_ripe_agree_with_a_solver_of_the_cooling_jar(plan):
 
 
 def test_what_it_owes_is_both_parts_of_the_law(plan):
-    """(0.7 + k(4) days)/ln 2 with k from brewing yeast (science.md 4.1), and nothing left over from chilling young by creep."""
+    """(0.7 + k(4) days)/ln 2 with k from brewing yeast (McCaig and Bendiak 1985); nothing is left over from chilling young by creep."""
     days = hours_between(plan.chill_at, plan.return_at) / 24
     cold = (0.7 + 0.0121 * 6.2**0.3 * days) / math.log(2)
     assert plan.owed_doublings.cold_doublings == pytest.approx(cold, rel=1e-6)

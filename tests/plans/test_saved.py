@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
+
 import pandas as pd
 import pytest
 
+from fallow.maths.rates import GAENZLE_1998_YEAST
 from fallow.plans.against import honesty, plans_against_outcomes
 from fallow.plans.bring_back import bring_back
-from fallow.plans.saved import save_plan, saved_plans
+from fallow.plans.put_away import put_away
+from fallow.plans.saved import owed_as_saved, save_plan, saved_plans, saved_put_aways
 from fallow.records.experiment import Experiment
 
 MADE = "2026-05-15T18:00+02:00"
@@ -40,10 +45,11 @@ def followed(record, plan, *, late_hours: float) -> None:
         water_g=first["water_g"],
         flours_g={"bread": first["bread_g"], "rye": first["rye_g"]},
     )
+    record.add_reading(jar="A1", feed=1, at=(first["at"] + pd.Timedelta(minutes=6)).floor("s").isoformat(), height=50.0)
     peak = first["ripe_at"] + pd.Timedelta(hours=late_hours)
     for step in range(-4, 5):
         at = (peak + pd.Timedelta(minutes=30 * step)).floor("s")
-        record.add_reading(jar="A1", feed=1, at=at.isoformat(), height=100.0 - abs(step))
+        record.add_reading(jar="A1", feed=1, at=at.isoformat(), height=100.0 - 4 * abs(step))
 
 
 def test_the_same_plan_saved_twice_is_two_files(record, plan):
@@ -66,6 +72,87 @@ def test_a_forecast_is_held_against_the_looks_around_the_peak(record, plan, late
     assert table["hours_off"].iloc[0] == pytest.approx(off, abs=0.01)
     assert bool(table["inside"].iloc[0]) is inside
     assert f"{int(inside)} of 1 forecast intervals held" in honesty(table)
+
+
+@pytest.fixture(scope="module")
+def away():
+    return put_away(
+        leave_at="2026-04-24T18:00+02:00", return_at="2026-05-15T18:00+02:00", kitchen_temp_c=22, fridge_temp_c=4
+    )
+
+
+def came_back(record, *, hours_to_peak: float) -> None:
+    """Six baseline feeds in form by the law at 26 degC (1:1:1 peaks at 5.0 h, 1:5:5 at 8.1 h), then the first after the cold."""
+    home = pd.Timestamp("2026-05-16T08:00+02:00")
+    for number in range(-6, 0):
+        lean = number % 2
+        new_g, hours = (250, 8.13) if lean else (50, 5.0)
+        feed_and_look(
+            record, feed=number, kind="baseline", at=home + pd.Timedelta(days=number - 30), new_g=new_g, hours=hours
+        )
+    feed_and_look(record, feed=1, kind="recovery", at=home, new_g=50, hours=hours_to_peak)
+
+
+def feed_and_look(record, *, feed: int, kind: str, at: pd.Timestamp, new_g: float, hours: float) -> None:
+    """Feed 50 g and look every quarter of an hour around the peak."""
+    grams = {"seed_g": 50, "water_g": new_g, "flours_g": {"bread": new_g}}
+    record.add_feed(jar="A1", feed=feed, kind=kind, at=at.isoformat(), place_temp_c=26.0, **grams)
+    looks = [(0.1, 50.0), *((hours + step / 4, 100.0 - 4 * abs(step)) for step in range(-4, 5))]
+    for after, height in looks:
+        record.add_reading(
+            jar="A1", feed=feed, at=(at + pd.Timedelta(hours=after)).floor("s").isoformat(), height=height
+        )
+
+
+def test_both_kinds_are_saved_and_each_is_read_as_what_it_is(record, plan, away):
+    one, two = save_plan(record, away, jar="A1", made_at=MADE), save_plan(record, plan, jar="A1", made_at=MADE)
+    assert [one.name, two.name] == ["2026-05-15-A1-1.json", "2026-05-15-A1-2.json"]
+    assert len(saved_plans(record)) == len(plan.feeds)
+    [row] = saved_put_aways(record).to_dict("records")
+    assert row["chill_at"] == away.chill_at.tz_convert("UTC")
+    assert (row["owed"], row["owed_by_stop"]) == (away.owed_doublings.estimate, away.owed_by_stop.estimate)
+    assert "Infinity" not in one.read_text(encoding="utf-8")
+    assert len(plans_against_outcomes(record)) == 0
+    with pytest.raises(ValueError, match="only put-away and bring-back plans"):
+        save_plan(record, "a plan", jar="A1", made_at=MADE)
+
+
+def test_what_a_put_away_plan_says_is_owed_starts_the_way_back_fresh_or_saved(record, away):
+    """End to end: the object, and the same read back from its file, give one and the same plan; and its interval is kept."""
+    save_plan(record, away, jar="A1", made_at="2026-04-24T12:00+02:00")
+    read = owed_as_saved(record, jar="A1")
+    assert read == away.owed_doublings
+    asked = {"home_at": "2026-05-15T19:00+02:00", "mix_at": "2026-05-17T09:00+02:00", "places": {"kitchen": 22}}
+    fresh, again = (bring_back(**asked, owed=owed) for owed in (away.owed_doublings, read))
+    pd.testing.assert_frame_equal(fresh.feeds, again.feeds)
+    assert fresh.owed_doublings.low == pytest.approx(away.owed_doublings.low, abs=0.1)
+    assert fresh.owed_doublings.high == pytest.approx(away.owed_doublings.high, abs=0.15)
+    by_days = bring_back(**asked, days_held=away.days_held, hold_temp_c=4)
+    assert fresh.owed_doublings.estimate == pytest.approx(by_days.owed_doublings.estimate, abs=0.05)
+    with pytest.raises(ValueError, match="no put-away plan was saved"):
+        owed_as_saved(record, jar="B2")
+
+
+@pytest.mark.parametrize(("hours", "inside", "later"), [(8.0, True, 0), (5.0, False, -1), (16.0, False, 1)])
+def test_what_was_said_to_be_owed_is_held_against_the_first_feed_after_the_cold(record, away, hours, inside, later):
+    """By hand at 26 degC: W = rate * (hours - 5.0), so 8.0 h is about 1.8 doublings, 5.0 h none, 16 h about 5."""
+    save_plan(record, away, jar="A1", made_at="2026-04-24T12:00+02:00")
+    save_plan(record, put_away_again(away), jar="A1", made_at="2026-05-20T12:00+02:00")
+    came_back(record, hours_to_peak=hours)
+    [row] = plans_against_outcomes(record).to_dict("records")
+    assert row["kind"] == "put away"
+    assert row["file"] == "2026-04-24-A1-1.json"
+    rate = float(GAENZLE_1998_YEAST.per_hour(temp_c=26.0)) / math.log(2)
+    assert row["w"] == pytest.approx(rate * (hours - 5.0), abs=0.35)
+    assert row["inside"] is inside
+    assert (row["doublings_off"] > 0) - (row["doublings_off"] < 0) == later
+    assert math.isnan(row["hours_off"])
+    assert "doublings of what was owed" in honesty(plans_against_outcomes(record))
+
+
+def put_away_again(away):
+    """A plan made after the feed: it must not count."""
+    return replace(away, owed_doublings=replace(away.owed_doublings, low=0.0, high=99.0))
 
 
 def test_nothing_followed_is_said(record, plan):

@@ -70,13 +70,27 @@ def three_feeds():
     )
 
 
-def test_it_prints_on_one_a4_page(plan, three_feeds, tmp_path: Path):
+@pytest.fixture(scope="module")
+def with_trips():
+    """Three feeds, two of which wait in the cold."""
+    some = bring_back(
+        home_at="2026-05-15T20:00+02:00",
+        mix_at="2026-05-18T21:00+02:00",
+        places={"kitchen": 24},
+        awake=("17:30", "22:30"),
+        days_held=60,
+    )
+    assert (len(some.feeds), some.trips) == (3, 2)
+    return some
+
+
+def test_it_prints_on_one_a4_page(plan, three_feeds, with_trips, tmp_path: Path):
     """Chromium prints it to PDF; the page count stands in the file."""
     browser = which("chromium")
     if browser is None:
         missing("chromium")
     assert len(three_feeds.feeds) == 3
-    for number, some in enumerate((plan, three_feeds)):
+    for number, some in enumerate((plan, three_feeds, with_trips)):
         page, out = tmp_path / f"{number}.html", tmp_path / f"{number}.pdf"
         page.write_text(kitchen_sheet_html(some), encoding="utf-8")
         command = [browser, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]

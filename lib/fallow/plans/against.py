@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from fallow.plans.clock import hours_between
 from fallow.plans.saved import BRING_BACK, PUT_AWAY, saved_plans, saved_put_aways
 from fallow.records.experiment import Experiment
 from fallow.stats.cold import fit_cold
+from fallow.stats.peaks import peaks
 
 ENOUGH = 20
 COLUMNS = (
@@ -23,8 +23,8 @@ COLUMNS = (
 def plans_against_outcomes(experiment: Experiment) -> pd.DataFrame:
     """Return forecast beside what happened: a row a saved feed that was looked at, and a row a put-away plan that came back.
 
-    Bring back: the peak is seen between two looks, ``peak_from`` and ``peak_to``, hours after the feed. ``hours_off`` is from the
-    forecast hour to the nearer end of that span, zero inside it, above zero when the jar was later.
+    Bring back: the peak is seen between two looks (``stats.peaks``), ``peak_from`` and ``peak_to``, hours after the feed.
+    ``hours_off`` is from the forecast hour to the nearer end of that span, zero inside it, above zero when the jar was later.
     Put away: what it said is owed (creep's, with ``owed_by_stop`` beside it) and W as the first feed showed it, with its 90 %
     interval; ``doublings_off`` likewise, above zero when the jar owed more.
     ``inside`` tells whether the forecast's 90 % interval and what was seen meet. Only a plan's newest version before the feed
@@ -48,12 +48,19 @@ def honesty(table: pd.DataFrame) -> str:
 
 
 def _hours(experiment: Experiment) -> list[dict[str, Any]]:
-    rows = []
-    for _, group in saved_plans(experiment).groupby(["jar", "feed"], sort=True):
-        seen = _peak_span(experiment, jar=str(group["jar"].iloc[0]), feed=int(group["feed"].iloc[0]))
-        if seen is not None:
-            rows.append(_hours_off(_newest(group, seen[0]), seen))
-    return rows
+    """Return the saved feeds that were made and seen past their peak, against the looks around it."""
+    plans = saved_plans(experiment)
+    if not len(plans):
+        return []
+    fed = experiment.feeds[["jar", "feed", "at"]].rename(columns={"at": "fed_at"})
+    seen = peaks(experiment).merge(fed, on=["jar", "feed"])
+    seen = seen[seen["rise_is_whole"]]
+    spans = {
+        (row["jar"], row["feed"]): (row["fed_at"], row["low_hours"], row["high_hours"])
+        for row in seen.to_dict("records")
+    }
+    groups = plans.groupby(["jar", "feed"], sort=True)
+    return [_hours_off(_newest(group, spans[key][0]), spans[key]) for key, group in groups if key in spans]
 
 
 def _owed(experiment: Experiment) -> list[dict[str, Any]]:
@@ -87,11 +94,10 @@ def _doublings_off(said: pd.Series, seen: Mapping[Any, Any], *, fed_at: pd.Times
     }
 
 
-def _hours_off(row: pd.Series, seen: tuple[pd.Timestamp, pd.Timestamp, pd.Timestamp]) -> dict[str, Any]:
+def _hours_off(row: pd.Series, seen: tuple[pd.Timestamp, float, float]) -> dict[str, Any]:
     """Return one row: hours from the feed to ripe as forecast, beside the hours between the looks around the peak."""
-    fed_at, start, end = seen
+    fed_at, first, last = seen
     ripe, low, high = (hours_between(row["at"], row[name]) for name in ("ripe_at", "ripe_low", "ripe_high"))
-    first, last = hours_between(fed_at, start), hours_between(fed_at, end)
     return {
         "kind": BRING_BACK,
         "file": row["file"],
@@ -116,19 +122,3 @@ def _off(said: float, low: float, high: float) -> float:
 def _newest(group: pd.DataFrame, fed_at: pd.Timestamp) -> pd.Series:
     before = group[group["made_at"] <= fed_at]
     return (before if len(before) else group).sort_values(["made_at", "file"]).iloc[-1]
-
-
-def _peak_span(
-    experiment: Experiment, *, jar: str, feed: int
-) -> tuple[pd.Timestamp, pd.Timestamp, pd.Timestamp] | None:
-    """Return when a feed was made and the looks around its highest reading; None without a look after the highest."""
-    feeds, looks = experiment.feeds, experiment.readings
-    fed = feeds[(feeds["jar"] == jar) & (feeds["feed"] == feed)]
-    seen = looks[(looks["jar"] == jar) & (looks["feed"] == feed)].dropna(subset=["height"]).sort_values("at")
-    if not len(fed) or len(seen) < 2:
-        return None
-    top = int(np.argmax(seen["height"].to_numpy()))
-    if top == len(seen) - 1:
-        return None
-    fed_at = fed["at"].iloc[0]
-    return fed_at, (fed_at if top == 0 else seen["at"].iloc[top - 1]), seen["at"].iloc[top + 1]

@@ -81,7 +81,9 @@ def search(problem: Problem, *, chance: float | None = None) -> Chain | None:
     least_g = least_cost_g(feeds=1, least_log=LEAST_LOG, wish=problem.wish) + TRIP_G
     if stays is not None and stays.cost_g <= least_g:
         return stays
-    return _cheapest(problem, chance=wanted, trips=True) or stays
+    waits = _cheapest(problem, chance=wanted, trips=True)
+    found = [chain for chain in (stays, waits) if chain is not None]
+    return min(found, key=lambda chain: chain.cost_g, default=None)
 
 
 def _cheapest(problem: Problem, *, chance: float, trips: bool) -> Chain | None:
