@@ -14,7 +14,9 @@ from fallow.panels.put_away.page import PutAwayPage
 from fallow.panels.record_a_trial.page import RecordATrial
 
 
-@pytest.mark.parametrize("page", [BringBackPage, FeedBench, FeedsToRecovery, ImportAndShare, PutAwayPage, More, RecordATrial])
+@pytest.mark.parametrize(
+    "page", [BringBackPage, FeedBench, FeedsToRecovery, ImportAndShare, PutAwayPage, More, RecordATrial]
+)
 def test_no_page_hides_a_name_of_its_base(page):
     # A method called open once hid Widget.open, and the page never reached the browser.
     own = {name for name in vars(page) if not name.startswith("__")}
