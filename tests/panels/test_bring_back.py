@@ -22,6 +22,9 @@ from fallow.panels.bring_back import words
 from fallow.panels.bring_back.page import BringBackPage
 from fallow.panels.bring_back.picture import ledger_of
 from fallow.plans.bring_back import bring_back
+from fallow.plans.put_away import put_away
+from fallow.plans.saved import save_plan
+from fallow.records.experiment import Experiment
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 NOW = datetime(2026, 5, 15, 17, 0, tzinfo=UTC)
@@ -42,9 +45,14 @@ def quick(drawn_once, monkeypatch):
 
 @pytest.fixture
 def page(tmp_path):
-    """A page on a Friday evening in Berlin, over a copy of the invented trial."""
-    shutil.copytree(ROOT / "experiments" / "harbour-rota", tmp_path / "harbour-rota")
+    """A page on a Friday evening in Berlin, over a folder without experiments."""
     return BringBackPage(tmp_path, now=lambda: NOW, time_zone="Europe/Berlin")
+
+
+@pytest.fixture
+def trial(tmp_path):
+    """A copy of the invented trial."""
+    return Path(shutil.copytree(ROOT / "experiments" / "harbour-rota", tmp_path / "harbour-rota"))
 
 
 def looked(page, *, at="2026-05-16 15:00", start="50", height="60"):
@@ -313,7 +321,7 @@ def test_without_a_plan_nothing_is_handed_over_and_the_reason_is_said(page):
     assert "There is no plan to go on from" in page.papers.sheet.message
 
 
-def test_the_plan_is_saved_into_an_experiment_and_never_over_another(page, tmp_path):
+def test_the_plan_is_saved_into_an_experiment_and_never_over_another(trial, page, tmp_path):
     page.keep.save()
     assert "No experiment is chosen" in page.keep.said.text
     page.keep.experiment.value = "harbour-rota"
@@ -324,6 +332,27 @@ def test_the_plan_is_saved_into_an_experiment_and_never_over_another(page, tmp_p
     saved = sorted((tmp_path / "harbour-rota" / "plans").glob("*.json"))
     assert [path.name for path in saved] == ["2026-05-15-J001-1.json", "2026-05-15-J001-2.json"]
     assert json.loads(saved[0].read_text(encoding="utf-8"))["jar"] == "J001"
+
+
+def test_what_a_saved_put_away_plan_says_is_owed_takes_the_place_of_days_and_shelf(trial, tmp_path):
+    plan = put_away(
+        leave_at="2026-04-20T18:00+02:00",
+        return_at="2026-05-15T19:00+02:00",
+        kitchen_temp_c=22,
+        fridge_temp_c=4,
+        flours={"bread": 1.0},
+        flour_g=100,
+    )
+    save_plan(Experiment.open(trial), plan, jar="J001", made_at=NOW)
+    page = BringBackPage(tmp_path, now=lambda: NOW, time_zone="Europe/Berlin")
+    page.form.took.value = "as planned for J001 (harbour-rota)"
+    owed, said = page.held().setting, plan.owed_doublings
+    assert owed.owed_mean == pytest.approx(said.estimate)
+    before = page.answer.text
+    page.form.days.value = 120
+    assert page.answer.text == before
+    page.form.took.value = page.form.took.options[0]
+    assert page.answer.text != before
 
 
 def test_the_zone_of_the_kitchen_moves_the_hours_that_were_typed(tmp_path, monkeypatch):

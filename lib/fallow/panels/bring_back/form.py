@@ -9,6 +9,7 @@ from typing import Any
 import pandas as pd
 
 from fallow.panels.bring_back.asked import Asked
+from fallow.panels.bring_back.promised import Promised
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.field import NumberField, TextField
 from fallow.panels.controls.flours import FlourField, WakingField
@@ -24,8 +25,10 @@ _DAYS_TO_DOUGH = 2
 class Form:
     """The controls; ``asked`` reads them, ``changed`` is called whenever one of them moves."""
 
-    def __init__(self, *, now: Callable[[], datetime], changed: Callable[[], None], time_zone: str = "") -> None:
-        self.now, self._changed, self.quiet = now, changed, False
+    def __init__(
+        self, *, promised: Promised, now: Callable[[], datetime], changed: Callable[[], None], time_zone: str = ""
+    ) -> None:
+        self.promised, self.now, self._changed, self.quiet = promised, now, changed, False
         self.zone = ZoneField(label="Time zone of your kitchen", text=time_zone)
         self._make_seven()
         self._make_more()
@@ -47,6 +50,7 @@ class Form:
 
     def _make_more(self) -> None:
         self.shelf = NumberField(label="Fridge shelf", unit="°C", low=-5, high=45, text="4")
+        self.took = Choice(label="What the cold took", options=self.promised.options)
         self.keep = NumberField(label="Starter to keep", unit="g", low=0, high=5000, text="20")
         self.awake = WakingField(label="You are awake", text="07:00 to 22:30")
         self.flours = FlourField(label="Flours, in parts", text="bread 80, rye 20")
@@ -57,7 +61,7 @@ class Form:
         self.chance = NumberField(label="Chance wanted", unit="of 100", low=50, high=99, text="90")
         self.jar = TextField(label="Name of the jar, if there are several")
         self.more = [
-            self.shelf, self.keep, self.awake, self.flours, self.hydration, self.flour, self.old_jar, self.scale,
+            self.shelf, self.took, self.keep, self.awake, self.flours, self.hydration, self.flour, self.old_jar, self.scale,
             self.chance, self.jar, self.zone,
         ]  # fmt: skip
 
@@ -85,6 +89,7 @@ class Form:
             scale_g=SCALES_G[self.scale.value],
             chance=needed(self.chance) / 100,
             flour_on_hand_g=needed(self.flour) if self.flour.text.strip() else float("inf"),
+            owed=self.promised.owed(self.took.value),
             jar=self.jar.text.strip(),
         )
 
@@ -93,7 +98,7 @@ class Form:
         texts = {name: control.text for name, control in self._texts().items()}
         numbers = {name: f"{control.value:g}" for name, control in self._sliders().items()}
         hours = {name: needed(getattr(self, name)).isoformat() for name in ("home", "mix")}
-        return texts | numbers | hours | {"scale": self.scale.value}
+        return texts | numbers | hours | {"scale": self.scale.value, "took": self.took.value}
 
     def read(self, written: dict[str, str]) -> None:
         """Move every control to where it stood, without asking anew."""
@@ -103,7 +108,7 @@ class Form:
                 control.text = written[name]
             for name, control in self._sliders().items():
                 control.value = float(written[name])
-            self.scale.value = written["scale"]
+            self.scale.value, self.took.value = written["scale"], written["took"]
         finally:
             self.quiet = False
 

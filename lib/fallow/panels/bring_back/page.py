@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ from fallow.panels.bring_back.look_box import LookBox
 from fallow.panels.bring_back.looks import Followed, Look
 from fallow.panels.bring_back.papers import Papers
 from fallow.panels.bring_back.picture import ledger_of, shown_feeds
+from fallow.panels.bring_back.promised import Promised
 from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.live import LiveChart
@@ -39,11 +41,12 @@ class BringBackPage(ipywidgets.VBox):
     """The page over a folder of experiments; ``form`` holds the questions, ``refresh`` shows what follows."""
 
     def __init__(self, folder: str | Path, *, now: Callable[[], datetime] = present, time_zone: str = "") -> None:
-        self.form = Form(now=now, changed=self.refresh, time_zone=time_zone)
+        self.folder = Path(folder)
+        self.form = Form(promised=Promised(self.folder), now=now, changed=self.refresh, time_zone=time_zone)
         self.followed: Followed | None = None
         self.aside: Followed | None = None
         self.answer, self.feeds, self.note, self.warned = Answer(), Note(), Note(), Note()
-        self.near = [Button(label="", act=lambda n=n: self.choose(n)) for n in range(MOST_NEAREST)]
+        self.near = [Button(label="", act=partial(self.choose, n)) for n in range(MOST_NEAREST)]
         first = Followed(plans=(self.form.asked().plan(),))
         drawn = ledger_of(first)
         assert drawn is not None, "the questions as they stand at first have two days for a feed"
@@ -52,8 +55,7 @@ class BringBackPage(ipywidgets.VBox):
         self.nothing: dict[str, list[dict[str, Any]]] = {name: [] for name in rows.data}
         self.papers = Papers(form=self.form, followed=self.following, taken=self.hold_on)
         self.look_box = LookBox(form=self.form, again=self.look, turn=self.turn)
-        self.keep = Keep(folder=Path(folder), plan=self.held, now=now)
-        self.folder = Path(folder)
+        self.keep = Keep(folder=self.folder, plan=self.held, now=now)
         self.resume = Button(label="", act=self.go_on)
         self.show(first)
         self._offer_to_go_on()
@@ -165,7 +167,7 @@ class BringBackPage(ipywidgets.VBox):
             self.answer.say(said)
         self.warned.tell(*words.warnings(plan))
         self.feeds.tell(words.table(plan), *words.advice(plan))
-        self.note.tell(*plan.cautions, *words.numbers(plan))
+        self.note.tell(*plan.cautions, *words.numbers(plan), *self.form.promised.troubles)
         self._offer(plan)
         self.look_box.offer(FORGET if followed.looks else BACK if self.aside else "")
         self.papers.name(followed)

@@ -133,7 +133,13 @@ def advice(plan: BringBack) -> list[str]:
 def numbers(plan: BringBack) -> list[str]:
     """Return what the numbers mean and rest on."""
     late = "Not later than: the hour until which that feed, the others unchanged, still leaves 8 chances of 10."
-    return [*([late, rounding(plan)] if len(plan.feeds) else []), READY, NOT_MEASURED, MOVES_NO_CLOCK]
+    return [*([late, rounding(plan)] if len(plan.feeds) else []), owes(plan), READY, NOT_MEASURED, MOVES_NO_CLOCK]
+
+
+def owes(plan: BringBack) -> str:
+    """Return what is owed to begin with, with its interval."""
+    owed, what = plan.owed_doublings, "feed that stands" if plan.setting.feeds_done else "old jar"
+    return f"The {what} is taken to owe {owed.estimate:.1f} doublings ({owed.low:.1f} to {owed.high:.1f}) to the cold."
 
 
 def rounding(plan: BringBack) -> str:
