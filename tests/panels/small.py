@@ -39,6 +39,16 @@ def all_at_once(folder: Path) -> Experiment:
     return kitchen.trial
 
 
+def no_fridge(folder: Path) -> Experiment:
+    """Nobody wrote the fridge's temperature down."""
+    kitchen = Kitchen(folder)
+    for number, name in enumerate("abc"):
+        kitchen.jar(name, FALLING[number:], days=7 * (number + 1))
+    for row in kitchen._rows["jars"]:
+        row.pop("hold_temp_c", None)
+    return kitchen.trial
+
+
 def no_baseline(folder: Path) -> Experiment:
     kitchen = Kitchen(folder, baselines=0)
     for name in "abc":
@@ -60,6 +70,7 @@ SMALL: dict[str, Callable[[Path], Experiment]] = {
     "none back": none_back,
     "all at once": all_at_once,
     "no baseline": no_baseline,
+    "no fridge": no_fridge,
     "baselines only": baselines_only,
     "begun": begun,
 }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
+from dataclasses import replace
 
 import pandas as pd
 import pytest
@@ -11,11 +12,13 @@ from tests.panels.small import SMALL
 
 from fallow.charts.recovery import Recovery
 from fallow.panels.feeds_to_recovery.page import ALL_JARS, ALONE, FeedsToRecovery
+from fallow.panels.feeds_to_recovery.reviewed import errors_said
 from fallow.panels.feeds_to_recovery.study import FEEDS, NOBODY, Study, experiments_in
 from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_words
-from fallow.panels.feeds_to_recovery.words import nine_of_ten, sentence
+from fallow.panels.feeds_to_recovery.words import nine_of_ten, remarks, sentence
 from fallow.records.demo_truth import Truth
 from fallow.stats.carried import by_rye
+from fallow.stats.cultures import fit_cultures
 from fallow.stats.ledger_forecast import ledger_ready_by
 from fallow.stats.ledger_record import ledger_of_record
 from fallow.stats.recovery import fit_recovery, risk_table
@@ -302,6 +305,7 @@ def test_too_little_is_a_sentence_and_the_rest_never_a_traceback(name, tmp_path)
         ("one jar", "Intervals from fewer than 12 jars are approximate."),
         ("none back", "No jar recovered, so only a lower limit of the feeds needed can be told."),
         ("all at once", "Every jar recovered at the first feed it was seen at, so only an upper limit can be told."),
+        ("no fridge", "The fridges on record were at temperatures nobody wrote down."),
         ("no baseline", "No jar on record has an outcome yet, so there is nothing to count."),
     ],
 )
@@ -316,6 +320,16 @@ def test_without_baseline_feeds_differences_are_told(tmp_path):
     said = unfolded(page, "Why each jar")
     assert "Differences only" in said
     assert "only differences in W can be told" in said
+
+
+def test_from_six_cultures_on_their_spread_is_told_and_the_forecast_is_for_the_middle(usual):
+    jars = usual.study.jars.assign(culture=[f"c{number % 7}" for number in range(len(usual.study.jars))])
+    study = replace(usual.study, jars=jars, fit=fit_recovery(risk_table(jars)))
+    assert "C(culture)" not in str(study.fit.formula)
+    assert "for the middle of them" in " ".join(remarks(usual.asked(), study, usual.asked().picture(study)))
+    spread = fit_cultures(risk_table(jars)).spread
+    assert f"levels spread by {spread:.2f}" in errors_said(study)
+    assert "observed information of the marginal likelihood" in errors_said(study)
 
 
 def test_only_folders_with_a_description_are_experiments(root, tmp_path):

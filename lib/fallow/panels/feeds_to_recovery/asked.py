@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pandas as pd
 
 from fallow.charts.recovery import Recovery, jar_marks
 from fallow.panels.feeds_to_recovery.study import FEEDS, Study
+from fallow.panels.feeds_to_recovery.terms import COLUMNS
 from fallow.stats.carried import WITH_RYE_FROM
 from fallow.stats.coding import GUESS_BEYOND
 from fallow.stats.ledger_forecast import Schedule, ledger_ready_by
@@ -35,12 +36,20 @@ class Asked:
     culture: str
 
     @classmethod
+    def usual(cls, *, culture: str) -> Asked:
+        """Return the jar the page starts with."""
+        return cls(
+            days_held=21, hold_temp_c=4, rye_fraction=0, place_temp_c=24, hours_between_feeds=12, culture=culture
+        )
+
+    @classmethod
     def middling(cls, study: Study) -> Asked:
-        """Return the middling jar of a record: the median of every covariate, the first culture."""
-        middle = study.jars[["days_held", "hold_temp_c", "rye_fraction", "place_temp_c"]].astype(float).median()
-        between = float(study.jars["hours_between_feeds"].astype(float).median())
-        told = {str(name): round(float(value), 2) for name, value in middle.items()}
-        return cls(**told, hours_between_feeds=12.0 if pd.isna(between) else between, culture=study.cultures[0])
+        """Return the middling jar of a record: the median of what it tells, the usual where it tells nothing."""
+        usual = cls.usual(culture=study.cultures[0])
+        if not len(study.jars):
+            return usual
+        middle = study.jars[list(COLUMNS)].astype(float).median().round(2).dropna()
+        return replace(usual, **{str(column): float(value) for column, value in middle.items()})
 
     @property
     def rye(self) -> bool:
@@ -100,8 +109,11 @@ class Asked:
             ("hold_temp_c", "no fridge on record was so", "The fridges on record were at"),
             ("place_temp_c", "no jar on record recovered so", "The places of recovery on record were at"),
         ):
-            low, high = float(study.jars[column].min()), float(study.jars[column].max())
-            asked = float(getattr(self, column))
+            recorded, asked = study.jars[column].astype(float).dropna(), float(getattr(self, column))
+            if not len(recorded):
+                said.append(("a temperature is missing on record", f"{what} temperatures nobody wrote down."))
+                continue
+            low, high = float(recorded.min()), float(recorded.max())
             if not low - NEAR_C <= asked <= high + NEAR_C:
                 side = "cold" if asked < low else "warm"
                 ends = f"{low:g} °C" if low == high else f"{low:g} to {high:g} °C"

@@ -60,10 +60,7 @@ def report(experiment: Experiment) -> str:
         The first thing that is wrong with the experiment.
     """
     study = Study.of(experiment)
-    return study_report(study, Asked.middling(study) if len(study.jars) else FIRST_ASKED)
-
-
-FIRST_ASKED = Asked(days_held=21, hold_temp_c=4, rye_fraction=0, place_temp_c=24, hours_between_feeds=12, culture="")
+    return study_report(study, Asked.middling(study))
 
 
 def study_report(study: Study, asked: Asked) -> str:

@@ -62,7 +62,12 @@ def coefficients(study: Study) -> pd.DataFrame:
 def errors_said(study: Study) -> str:
     """Name the kind of standard error and of interval."""
     fit = study.by_cultures or study.fit
-    return f"Standard errors: {fit.standard_errors}. Intervals: profile likelihood, not the standard error."  # type: ignore[union-attr]
+    spread = (
+        f" The cultures' levels spread by {study.by_cultures.spread:.2f} (standard deviation)."
+        if study.by_cultures
+        else ""
+    )
+    return f"Standard errors: {fit.standard_errors}. Intervals: profile likelihood, not the standard error.{spread}"  # type: ignore[union-attr]
 
 
 def jar_said(jar: Asked) -> str:

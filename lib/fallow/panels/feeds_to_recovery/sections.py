@@ -181,8 +181,8 @@ def _jar_table(jars: pd.DataFrame) -> pd.DataFrame:
         {
             "jar": jars["jar"],
             "culture": jars["culture"],
-            "days held": jars["days_held"].map("{:.0f}".format),
-            "fridge, °C": jars["hold_temp_c"].map("{:g}".format),
+            "days held": ["" if pd.isna(d) else f"{d:.0f}" for d in jars["days_held"]],
+            "fridge, °C": ["" if pd.isna(c) else f"{c:g}" for c in jars["hold_temp_c"]],
             "chance within the limit": ["" if pd.isna(c) else f"{100 * c:.0f} %" for c in chance],
             "why": minus(text.replace("%", " %") for text in jars["why"]),
         }

@@ -11,6 +11,7 @@ import pandas as pd
 from scipy.special import logit
 
 from fallow.maths.draws import even_shares
+from fallow.panels.feeds_to_recovery.terms import in_words
 from fallow.records.experiment import Experiment
 from fallow.records.package import RecoveryRule
 from fallow.stats.agreement import Agreement, agreement
@@ -66,9 +67,7 @@ class Study:
         rule = rule or experiment.rule
         cold = fit_cold(experiment, limit_doublings=rule.owed_at_most_doublings)
         jars = outcomes(experiment, rule=rule, fit=cold)
-        fit, no_counts = None, "No jar on record has an outcome yet, so there is nothing to count."
-        if len(table := risk_table(jars)):
-            fit, no_counts = fit_recovery(table), ""
+        fit, no_counts = _counted(jars)
         return cls(
             title=experiment.title,
             invented=experiment.invented,
@@ -116,17 +115,21 @@ class Study:
         known = self.cold.believed if self.cold else {}
         return known[culture] if culture in known else nothing_known(draws=2000)
 
+    @property
+    def many_cultures(self) -> bool:
+        """Whether the cultures are so many that each has a random level."""
+        return self.fit is not None and self.jars["culture"].nunique() >= RANDOM_FROM_CULTURES
+
     @cached_property
     def by_cultures(self) -> CultureFit | None:
-        """The fit with a random level for each culture; from six cultures on."""
-        many = self.fit is not None and self.jars["culture"].nunique() >= RANDOM_FROM_CULTURES
-        return fit_cultures(risk_table(self.jars)) if many else None
+        """The fit with a random level for each culture, from six cultures on; for the reviewer, as its forecasts are slow."""
+        return fit_cultures(risk_table(self.jars)) if self.many_cultures else None
 
     def ready_by(self, row: pd.DataFrame) -> pd.DataFrame:
         """Return the counts' chance of such a jar to be ready by each feed; no rows where there are no counts."""
         if self.fit is None:
             return pd.DataFrame(columns=["feed", "chance", "low", "high", "extrapolated"])
-        return (self.by_cultures or self.fit).ready_by(row, feeds=FEEDS)
+        return self.fit.ready_by(row, feeds=FEEDS)
 
     def carried(self, *, rye: bool) -> CarriedShare:
         """Return the share of the debt a ripe feed leaves, as near as the record tells it (``carried_by`` says whose)."""
@@ -195,6 +198,17 @@ class Study:
             raise ValueError(self.no_counts)
         shares = self.shares if carried else {}
         return agreement(self.jars, ledger_by_jar(self.experiment, fit=self.cold, feeds=FEEDS, carried=shares))
+
+
+def _counted(jars: pd.DataFrame) -> tuple[RecoveryFit | None, str]:
+    """Return the fitted hazard, or none and the reason."""
+    table = risk_table(jars)
+    if not len(table):
+        return None, "No jar on record has an outcome yet, so there is nothing to count."
+    try:
+        return fit_recovery(table), ""
+    except ValueError as error:
+        return None, f"The counts cannot be fitted. {in_words(str(error))}"
 
 
 def unknown_share() -> CarriedShare:

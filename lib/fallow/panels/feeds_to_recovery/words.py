@@ -82,8 +82,11 @@ def notes(study: Study) -> list[str]:
     """Return what the fit itself remarks, in words."""
     if study.fit is None:
         return [study.no_counts] if study.experiment else []
-    many = ["The forecast is for a culture not on record: each of the many cultures has its own level."]
-    return [*(in_words(note) for note in study.fit.notes), *(many if study.by_cultures else [])]
+    many = [
+        "With six cultures or more the counts are for the middle of them; how far apart they lie is not in the interval. "
+        "It stands below, under what a reviewer asks."
+    ]
+    return [*(in_words(note) for note in study.fit.notes), *(many if study.many_cultures else [])]
 
 
 def assumed(asked: Asked, study: Study) -> str:
