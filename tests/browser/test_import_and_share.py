@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 from tests.browser.moves import no_sideways_scroll
+from tests.test_inert_text import nasty_experiment
 
 from fallow.records.experiment import Experiment
 
@@ -65,6 +66,8 @@ def test_a_meter_s_file_comes_through_the_dialog_opened_by_keyboard(lab, tmp_pat
     meter = tmp_path / "meter.csv"
     meter.write_text("when,pH\n2025-10-25 10:00,5.2\n2025-10-25 12:00,4.4\n2025-10-25 13:00,13\n", encoding="utf-8")
     page = lab.open(PAGE, height=1100)
+    # the dialog is caught from now on: asked for only at the press, a busy browser may open it before it is caught
+    page.on("filechooser", lambda _: None)
     page.get_by_label("What to do").select_option("add a pH meter's file")
     # the page turns a moment later: until then the other errand's dialog is the visible one
     expect(page.get_by_label("Jar", exact=True)).to_be_visible()
@@ -111,3 +114,36 @@ def test_an_experiment_leaves_as_a_zip_and_comes_back_under_another_name(lab, tm
     no_sideways_scroll(page)
     lab.picture(page, "take_in_768")
     assert Experiment.open(lab.folder / "experiments" / "rota-again").check() == []
+
+
+SCRIPT = "<script>window.pwned = 1</script>"
+HOSTILE_PAGES = {
+    "workbook/record_a_trial.ipynb": "21 jars open",
+    "workbook/feeds_to_recovery.ipynb": SCRIPT,
+    PAGE: f"{SCRIPT}: 21 jars",
+}
+
+
+@pytest.mark.parametrize("path", HOSTILE_PAGES)
+def test_nothing_in_a_hostile_record_runs_in_the_browser(lab, path: str):
+    home = lab.folder / "experiments" / "a-hostile-one"
+    if not home.exists():
+        nasty_experiment(home)
+    asked = []
+    lab.context.on("dialog", lambda dialog: (asked.append(dialog.message), dialog.dismiss()))
+    page = lab.open(path, height=1100)
+    page.get_by_label("Experiment", exact=True).select_option("a-hostile-one")
+    if path == PAGE:
+        page.get_by_label("What to do").select_option("hand an experiment on")
+    expect(page.locator(".jp-OutputArea-output").get_by_text(HOSTILE_PAGES[path]).first).to_be_attached(timeout=60_000)
+    assert page.evaluate("() => window.pwned") is None
+    assert page.locator(".jp-OutputArea-output img[src=x], .jp-OutputArea-output iframe").count() == 0
+    assert (
+        page.locator(
+            ".jp-OutputArea-output [onerror], .jp-OutputArea-output [onload], .jp-OutputArea-output [onmouseover]"
+        ).count()
+        == 0
+    )
+    assert asked == []
+    no_sideways_scroll(page)
+    lab.picture(page, f"hostile_{Path(path).stem}")
