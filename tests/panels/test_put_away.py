@@ -13,8 +13,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from fallow.panels.controls.cultures import DEFAULT, NOBODY, Cultures
 from fallow.panels.put_away import below
-from fallow.panels.put_away.cultures import DEFAULT, NOBODY, Cultures
 from fallow.panels.put_away.form import MEASURED
 from fallow.panels.put_away.page import PutAwayPage
 from fallow.plans.put_away import put_away

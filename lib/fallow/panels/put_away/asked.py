@@ -11,7 +11,7 @@ import pandas as pd
 from fallow.charts.hold import hold_ledger
 from fallow.charts.ledger_rows import Ledger
 from fallow.maths.gas import STARTER_G_PER_ML
-from fallow.panels.put_away.cultures import Known
+from fallow.panels.controls.cultures import Known
 from fallow.plans.clock import after, hours_between
 from fallow.plans.put_away import PutAway, put_away
 

@@ -10,13 +10,13 @@ from typing import Any
 import pandas as pd
 
 from fallow.panels.controls.choice import Choice
+from fallow.panels.controls.cultures import DEFAULT, Cultures
 from fallow.panels.controls.field import NumberField, TextField
 from fallow.panels.controls.flours import FlourField, WakingField
 from fallow.panels.controls.moment import MomentField
 from fallow.panels.controls.slide import Slide
 from fallow.panels.controls.zone import ZoneField
 from fallow.panels.put_away.asked import Asked
-from fallow.panels.put_away.cultures import DEFAULT, Cultures
 
 # Start values: means of 200 home refrigerators (top, bottom, door; a published survey); the bottom stands for the middle.
 SHELVES_C = {"top shelf": 1.9, "middle shelf": 3.3, "door": 5.2}

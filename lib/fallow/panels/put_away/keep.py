@@ -11,9 +11,9 @@ import ipywidgets
 from fallow.panels.controls.answer import Answer
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
+from fallow.panels.controls.cultures import experiments
 from fallow.panels.controls.page import More
 from fallow.panels.put_away.asked import Asked
-from fallow.panels.put_away.cultures import experiments
 from fallow.plans.saved import save_plan
 from fallow.records.experiment import Experiment
 

@@ -13,12 +13,12 @@ from fallow.charts.ledger import dressed_with
 from fallow.charts.ledger_rows import ledger_rows
 from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
+from fallow.panels.controls.cultures import Cultures
 from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.markup import markup
 from fallow.panels.controls.page import More, side_by_side
 from fallow.panels.put_away import below, words
 from fallow.panels.put_away.asked import Asked
-from fallow.panels.put_away.cultures import Cultures
 from fallow.panels.put_away.form import Form
 from fallow.panels.put_away.keep import Keep
 from fallow.panels.put_away.papers import Papers
