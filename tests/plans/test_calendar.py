@@ -212,8 +212,9 @@ def test_a_put_away_plan_has_its_acts_in_the_calendar_too():
     )
     events = Calendar.from_ical(to_ics(plan, made_at=MADE)).walk("VEVENT")
     assert [str(event["UID"]).split("-", 1)[1] for event in events] == [
+        "flakes@fallow",
         "last-feed@fallow",
-        "reserve@fallow",
+        "second-jar@fallow",
         "chill@fallow",
         "back@fallow",
     ]

@@ -6,6 +6,7 @@ import itertools
 import math
 
 import numpy as np
+import pandas as pd
 import pytest
 from scipy.integrate import quad, solve_ivp
 
@@ -118,16 +119,43 @@ def test_leaner_by_half_is_exactly_one_doubling_later_in_the_cold(plan):
 
 
 def test_beyond_four_weeks_a_reserve_comes_first():
-    assert usual(return_at="2026-05-28T18:00+02:00").reserve == ""
-    text = usual(return_at="2026-06-10T18:00+02:00").reserve
-    assert "50 g" in text
-    assert "below 30 °C" in text
+    assert usual(return_at="2026-05-28T18:00+02:00").reserve is None
+    plan = usual(return_at="2026-06-10T18:00+02:00")
+    assert "below 30 °C" in plan.reserve.flakes
+    assert "50 g" in plan.reserve.second_jar
+    # Ripe starter for the flakes is there before the feed, fed starter for the second jar after it.
+    assert [act.key for act in plan.acts] == ["flakes", "last feed", "second jar", "chill", "back"]
 
 
 def test_too_little_time_is_said_and_the_ripest_start_taken():
     plan = usual(from_at="2026-05-01T16:00+02:00")
-    assert "29%" in plan.reason
+    assert "29 %" in plan.reason
     assert plan.feed.dilution == pytest.approx(3.0)
+
+
+def test_a_seed_the_scale_cannot_weigh_is_refused_with_what_would_do():
+    with pytest.raises(
+        ValueError,
+        match=r"^flour_g is 20 and scale_g 5; a seed of ten divisions of the scale, 50 g, needs at "
+        r"least 100 g of flour and water. Feed more flour, or use a finer scale.$",
+    ):
+        usual(scale_g=5, flour_g=20)
+
+
+@pytest.mark.parametrize("minutes", range(0, 60, 7))
+def test_a_kitchen_of_two_temperatures_is_read_at_any_minute(minutes):
+    leave = pd.Timestamp("2026-03-02T19:00:15+01:00") + pd.Timedelta(minutes=minutes)
+    plan = usual(
+        leave_at=leave,
+        return_at=leave + pd.Timedelta(days=5),
+        from_at=leave - pd.Timedelta(days=1),
+        kitchen_temp_c=(14, 15),
+        awake=("18:00", "02:00"),
+        ripe_part=0.05,
+        flour_g=300,
+        scale_g=5,
+    )
+    assert plan.chill_at > plan.feed_at
 
 
 def test_a_finer_scale_keeps_longer():

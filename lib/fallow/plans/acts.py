@@ -65,10 +65,18 @@ def feed_acts(
 
 
 def put_away_acts(
-    *, feed: Feed, feed_at: pd.Timestamp, chill_at: pd.Timestamp, return_at: pd.Timestamp, water_c: float, reserve: str
+    *,
+    feed: Feed,
+    feed_at: pd.Timestamp,
+    chill_at: pd.Timestamp,
+    return_at: pd.Timestamp,
+    water_c: float,
+    flakes: str,
+    second_jar: str,
 ) -> tuple[Act, ...]:
-    """Return the acts of a put-away plan: the last feed, the reserve, chilling, and the return."""
-    acts = [
+    """Return the acts of a put-away plan: flakes and a second jar where a reserve is wanted, the feed, chilling, the return."""
+    acts = [Act(key="flakes", at=feed_at, title="First a reserve: flakes", text=flakes)] if flakes else []
+    acts.append(
         Act(
             key="last feed",
             at=feed_at,
@@ -76,9 +84,9 @@ def put_away_acts(
             text=f"{weighed_text(feed)} Water at {water_c:g} °C. {LID}",
             weighed=grams_of(feed),
         )
-    ]
-    if reserve:
-        acts.append(Act(key="reserve", at=after(feed_at, 0.25), title="A reserve for a long absence", text=reserve))
+    )
+    if second_jar:
+        acts.append(Act(key="second jar", at=after(feed_at, 0.25), title="The reserve's second jar", text=second_jar))
     acts += [
         Act(key="chill", at=chill_at, title="Put the jar in the cold", text=f"Still rising, as planned. {LID}"),
         Act(

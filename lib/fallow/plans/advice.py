@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -22,6 +22,7 @@ SOONER_HOURS = 2.0
 COLDER_C = 2.0
 CLOCK_HOURS = 12.0
 CLOCK_DILUTION = 5.0
+FLAKES_G = 20.0
 _MOST_FEEDS = 20
 
 
@@ -58,14 +59,25 @@ def likely_feeds(*, hold: Hold, place: Place) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
-def reserve(*, asked: Asked, days: float) -> str:
-    """Return the act that comes first before an absence of more than four weeks, with its grams; else nothing."""
+@dataclass(frozen=True, kw_only=True)
+class Reserve:
+    """What is laid by before a long absence: flakes of the ripe starter before it is fed, a second jar of the fed one."""
+
+    flakes: str
+    second_jar: str
+
+
+def reserve(*, asked: Asked, days: float) -> Reserve | None:
+    """Return the acts that come first before an absence of more than four weeks, with their grams; else nothing."""
     if days <= RESERVE_AFTER_DAYS:
-        return ""
+        return None
     second_g = np.ceil(asked.new_g / 4 / asked.scale_g) * asked.scale_g
-    return (
-        f"First a reserve: move {second_g:g} g of the fed starter to a second jar and chill it too, on another shelf. "
-        "And spread 20 g of ripe starter thinly on paper, dry it below 30 °C until it snaps, and keep the flakes dry."
+    return Reserve(
+        flakes=(
+            f"Before you feed: spread {FLAKES_G:g} g of the ripe starter thinly on paper, dry it below 30 °C until it snaps, "
+            "and keep the flakes dry."
+        ),
+        second_jar=f"Move {second_g:g} g of the fed starter to a second jar and chill it too, on another shelf. Lid loose.",
     )
 
 
@@ -82,13 +94,13 @@ def _weighable(leaner: Hold, asked: Asked) -> str:
 
 
 def _row(change: str, hold: Hold, base: Hold, note: str) -> dict[str, object]:
-    owed = hold.owed().estimate
+    owed = hold.owed_middle().doublings
     return {
         "change": change,
         "ripe_fraction_at_chill": hold.ripe_fraction_at_chill,
         "days_to_ripe": hold.ripe_days,
         "days_more": hold.ripe_days - base.ripe_days,
-        "owed_doublings": owed,
-        "owed_more": owed - base.owed().estimate,
+        "owed_doublings": float(owed),
+        "owed_more": float(owed - base.owed_middle().doublings),
         "note": note,
     }

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from fallow.maths.cold import COLD_SCENARIOS, CREEP, ColdScenario, StatedCurve
-from fallow.maths.debt import cold_doublings, owed_on_return
+from fallow.maths.debt import OwedOnReturn, cold_doublings, owed_on_return
 from fallow.maths.defaults import DEFAULTS
 from fallow.maths.draws import interval
 from fallow.maths.earnings import earnings
@@ -120,21 +120,8 @@ class Hold:
         return {key: max(0.0, self.days_cold - days) for key, days in self.days_to_ripe_in_cold.items()}
 
     def owed(self, story: ColdScenario = CREEP) -> Owed:
-        """Return what the jar owes on return, under one story about the cold.
-
-        max(0, W before + log2(D) - pace * earned until return) + (0.7 + k(T) days)/ln 2   (design law)
-        """
-        curve = story.curve(YEAST.curve)
-        warm = _earned(self.warm, YEAST.curve, _NO_OFFSET)[0]
-        middle = owed_on_return(
-            dilution=self.feed.dilution,
-            earned_until_return=float(warm + _earned(self.cold(days=self.days_cold), curve, _NO_OFFSET)[0]),
-            days=self.days_cold,
-            hold_temp_c=self.fridge_temp_c,
-            cold=story,
-            owed_doublings=self.owed_before,
-            pace=self.culture.pace.middle,
-        )
+        """Return what the jar owes on return, under one story about the cold, with its interval over the draws."""
+        middle = self.owed_middle(story)
         low, _, high = interval(self.owed_drawn(story))
         return Owed(
             estimate=float(middle.doublings),
@@ -143,6 +130,23 @@ class Hold:
             chilled_young_doublings=float(middle.chilled_young_doublings),
             cold_doublings=float(middle.cold_doublings),
             cold=story.word,
+        )
+
+    def owed_middle(self, story: ColdScenario = CREEP) -> OwedOnReturn:
+        """Return what the jar owes on return at the middles of all that is not known, its two parts named.
+
+        max(0, W before + log2(D) - pace * earned until return) + (0.7 + k(T) days)/ln 2   (design law)
+        """
+        curve = story.curve(YEAST.curve)
+        warm = _earned(self.warm, YEAST.curve, _NO_OFFSET)[0]
+        return owed_on_return(
+            dilution=self.feed.dilution,
+            earned_until_return=float(warm + _earned(self.cold(days=self.days_cold), curve, _NO_OFFSET)[0]),
+            days=self.days_cold,
+            hold_temp_c=self.fridge_temp_c,
+            cold=story,
+            owed_doublings=self.owed_before,
+            pace=self.culture.pace.middle,
         )
 
     def owed_drawn(self, story: ColdScenario = CREEP) -> Array:

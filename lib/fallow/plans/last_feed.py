@@ -22,6 +22,7 @@ from fallow.plans.setting import COOLING_HOURS
 from fallow.plans.sides import CLOCKS, YEAST, Clock
 
 _SLOT_HOURS = 0.25
+_STEPS_AN_HOUR = 12
 _FARTHEST_DAYS = 730.0
 
 
@@ -117,7 +118,8 @@ def last_feed(asked: Asked) -> LastFeed | None:
 
 def warm_profile(*, place: Place, span: Span, start: float, end: float) -> Profile:
     """Return the place's temperature between two hours of a span, jumping where day and night change."""
-    hours = np.arange(start, end, 1 / 12)
+    # A whole number of steps before the end: a last step that meets it but for rounding would be no time at all.
+    hours = start + np.arange(int(np.ceil((end - start) * _STEPS_AN_HOUR - 1e-6))) / _STEPS_AN_HOUR
     day = np.diff(span.day(np.append(hours, end))) > 0.5 * np.diff(np.append(hours, end))
     temps = np.where(day, place.day_c, place.night_c)
     jumps = np.flatnonzero(np.diff(temps)) + 1

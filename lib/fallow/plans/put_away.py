@@ -10,6 +10,7 @@ import pandas as pd
 
 from fallow.maths.arguments import not_negative, positive
 from fallow.maths.cold import STOP
+from fallow.maths.defaults import DEFAULTS
 from fallow.maths.feeds import Feed, checked_shares
 from fallow.maths.heat import FLOUR_KJ_PER_KG_K, plan_water
 from fallow.plans import advice, cautions, sentences
@@ -19,6 +20,7 @@ from fallow.plans.draws import Culture
 from fallow.plans.hold import Hold, Owed
 from fallow.plans.last_feed import Asked, LastFeed, last_feed
 from fallow.plans.places import Warmth, cold_shelf, read_places
+from fallow.plans.seeds import LEAST_LOG
 from fallow.plans.setting import FLOURS, identified
 from fallow.plans.water import STARTER_KJ_PER_KG_K
 
@@ -32,7 +34,8 @@ class PutAway:
 
     ``days_to_ripe_in_cold`` counts from chilling, for each clock ("yeast", "lab") in each story about the cold ("creep",
     "stop"); ``owed_doublings`` and ``owed_by_stop`` have .estimate .low .high and both parts by name; ``likely_feeds`` has a
-    row a schedule; ``better`` a row a change. ``reason`` is empty when the wanted part of the rise is done at chilling.
+    row a schedule; ``better`` a row a change; ``reserve`` is what to lay by first before a long absence. ``reason`` is empty
+    when the wanted part of the rise is done at chilling.
     """
 
     feed: Feed
@@ -48,7 +51,7 @@ class PutAway:
     owed_by_stop: Owed
     likely_feeds: pd.DataFrame
     better: pd.DataFrame
-    reserve: str
+    reserve: advice.Reserve | None
     reason: str
     sentence: str
     cautions: tuple[str, ...]
@@ -70,7 +73,8 @@ class PutAway:
             chill_at=self.chill_at,
             return_at=self.return_at,
             water_c=self.water_temp_c,
-            reserve=self.reserve,
+            flakes=self.reserve.flakes if self.reserve else "",
+            second_jar=self.reserve.second_jar if self.reserve else "",
         )
 
 
@@ -139,6 +143,7 @@ def put_away(
         seed=seed,
         jar=jar,
     )
+    _weighable(asked)
     found = last_feed(asked)
     if found is None:
         message = (
@@ -198,6 +203,17 @@ def _asked(
     return Asked(leave=leave, back=back, begin=start, place=place, **read)
 
 
+def _weighable(asked: Asked) -> None:
+    """Refuse so little flour, or so coarse a scale, that a seed which can be weighed would hardly be diluted."""
+    if asked.most_log < LEAST_LOG:
+        least_g = DEFAULTS.least_seed_divisions * asked.scale_g
+        message = (
+            f"flour_g is {asked.flour_g:g} and scale_g {asked.scale_g:g}; a seed of ten divisions of the scale, {least_g:g} g, "
+            f"needs at least {(2**LEAST_LOG - 1) * least_g:g} g of flour and water. Feed more flour, or use a finer scale."
+        )
+        raise ValueError(message)
+
+
 def _part(ripe_part: float) -> float:
     part = float(positive("ripe_part", ripe_part))
     if part > 1:
@@ -208,6 +224,7 @@ def _part(ripe_part: float) -> float:
 
 def _early(asked: Asked, hold: Hold) -> str:
     return (
-        f"Only {hold.ripe_fraction_at_chill:.0%} of the rise can be done before you leave, not the {asked.ripe_part:.0%} "
+        f"Only {100 * hold.ripe_fraction_at_chill:.0f} % of the rise can be done before you leave, not the "
+        f"{100 * asked.ripe_part:.0f} % "
         "asked for: feed earlier or in a warmer place."
     )
