@@ -73,6 +73,7 @@ def test_a_file_is_shown_before_it_is_added_and_the_time_zone_is_asked_once(page
     ):
         assert said in block.note.markup
     assert len(Experiment.open(home / "rota").temperatures) == 0
+    assert "Places on record" not in block.note.markup
     block.add.presses += 1
     assert block.answer.text.startswith("place is empty")
     block.place.text = "galley fridge"
@@ -85,6 +86,8 @@ def test_a_file_is_shown_before_it_is_added_and_the_time_zone_is_asked_once(page
     assert block.answer.text == "0 readings were added. 60 stood there already."
     page.errand.value = METER
     assert page.meter.zone.text == "Europe/Oslo"
+    page.errand.value = LOGGER
+    assert "Places on record: galley fridge." in block.note.markup
 
 
 def test_a_logger_s_own_clock_of_one_offset_does_not_become_the_kitchen_s(page: ImportAndShare, home: Path) -> None:

@@ -15,6 +15,7 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
+from fallow.records import log_file
 from fallow.records.experiment import Experiment
 from fallow.records.log_counted import WHEN_STARTED
 from fallow.records.log_file import bytes_of
@@ -313,6 +314,14 @@ def test_a_column_can_be_chosen_and_an_unknown_one_is_refused() -> None:
 def test_what_is_no_log_is_refused_in_a_sentence(data: bytes, sentence: str) -> None:
     with pytest.raises(ValueError, match=sentence):
         look_at_log(data, file="x.csv", time_zone=OSLO)
+
+
+def test_a_file_of_many_years_is_not_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(log_file, "LARGEST_BYTES", 2_000_000)
+    (tmp_path / "years.csv").write_bytes(bytes(2_000_001))
+    for act in (lambda: bytes_of(tmp_path / "years.csv"), lambda: look_at_log("x" * 2_000_001, file="years.csv")):
+        with pytest.raises(ValueError, match=r"^years.csv is larger than 2 MB; that is years of readings at once"):
+            act()
 
 
 def test_a_file_that_is_not_there_is_told(tmp_path: Path) -> None:

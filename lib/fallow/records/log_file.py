@@ -11,8 +11,8 @@ from pathlib import Path
 from fallow.records.log_cells import is_clock, is_date, is_number, is_stamp
 from fallow.records.problems import shown
 
-# Our choice: a reading a minute for ten years is about 200 MB; no kitchen's file comes near.
-LARGEST_BYTES = 64_000_000
+# Our choice: a reading a minute for a year is about 16 MB.
+LARGEST_BYTES = 32_000_000
 _DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "upright strokes", " ": "spaces"}
 _SAMPLE = 300
 _BOMS = ((b"\xef\xbb\xbf", "utf-8"), (b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"))
@@ -49,19 +49,22 @@ def bytes_of(path: str | Path) -> bytes:
     where = Path(str(path).strip().strip("\"'")).expanduser()
     try:
         if where.stat().st_size > LARGEST_BYTES:
-            message = f"{where.name} is larger than {LARGEST_BYTES // 1_000_000} MB; no logger's file is. Choose another file."
-            raise ValueError(message)
+            raise _too_large(where.name)
         return where.read_bytes()
     except OSError as error:
         message = f"{where} cannot be read ({error.strerror}); the path must lead to a file. Check its name and folder."
         raise ValueError(message) from error
 
 
+def _too_large(file: str) -> ValueError:
+    size = LARGEST_BYTES // 1_000_000
+    return ValueError(f"{file} is larger than {size} MB; that is years of readings at once. Export a shorter stretch.")
+
+
 def read_log_file(data: bytes | str, *, file: str) -> LogFile:
     """Find delimiter, header and data rows of a logger's or a meter's file, or refuse it in a sentence."""
     if len(data) > LARGEST_BYTES:
-        message = f"{file} is larger than {LARGEST_BYTES // 1_000_000} MB; no logger's file is. Choose another file."
-        raise ValueError(message)
+        raise _too_large(file)
     text, said = _decoded(data, file)
     delimiter = max(_DELIMITERS, key=lambda mark: _score(text, mark))
     lines = _split(text, delimiter, file)

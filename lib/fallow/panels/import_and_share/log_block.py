@@ -38,7 +38,7 @@ class LogBlock(ipywidgets.VBox):
         self.ph, self.now = ph, now
         self.experiment: Experiment | None = None
         self.preview: LogPreview | None = None
-        self._quiet = False
+        self._quiet, self.places = False, ""
         self.path = TextField(label="Path of the file")
         self.pick = FilePick(label="Or choose the file", accept=".csv,.txt,.tsv,.log")
         self.place = TextField(label="Place it was in")
@@ -75,6 +75,7 @@ class LogBlock(ipywidgets.VBox):
         # UTC is what an experiment says while nobody was asked
         self.zone.text = "" if experiment.time_zone == NOT_ASKED else experiment.time_zone
         self._quiet = False
+        self.places = "" if self.ph else words.places(experiment)
         self.look()
 
     def typed(self, _change: Any = None) -> None:
@@ -114,7 +115,7 @@ class LogBlock(ipywidgets.VBox):
                 return
             seen = (look_at_ph_log if self.ph else look_at_log)(source[1], file=source[0], **self._said())
         except ValueError as error:
-            self.note.tell(words.NO_SUMMER_TIME)
+            self.note.tell(self.places, words.NO_SUMMER_TIME)
             self.answer.refuse(error)
             return
         self._offer(seen)
@@ -163,7 +164,7 @@ class LogBlock(ipywidgets.VBox):
         if self.ph and self.experiment is not None and not seen.rows.empty:
             rows = feeds_of_readings(self.experiment, seen, jar=self.jar.value)
             belongs = words.by_feed(rows, self.jar.value)
-        self.note.tell(*belongs, *words.whole(seen))
+        self.note.tell(self.places, *belongs, *words.whole(seen))
 
     def _unfold(self) -> None:
         if self.more.inside.layout.display == "none":
@@ -171,7 +172,7 @@ class LogBlock(ipywidgets.VBox):
 
     def show_nothing(self) -> None:
         """Say what to do first."""
-        self.note.tell(words.NO_SUMMER_TIME)
+        self.note.tell(self.places, words.NO_SUMMER_TIME)
         self.answer.say(words.NO_FILE)
 
     def accept(self) -> None:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import pandas as pd
 
+from fallow.records.experiment import Experiment
 from fallow.records.log_preview import LogPreview
 from fallow.records.problems import cut
 
-FIRST, LAST, MOST_LINES = 4, 2, 6
+FIRST, LAST, MOST_LINES, MOST_PLACES = 4, 2, 6, 12
 NO_SUMMER_TIME = (
     "A time zone is a name such as Europe/Berlin; a clock that keeps no summer time has one offset all year: Etc/GMT-1 is an "
     "hour ahead of UTC."
@@ -93,6 +94,14 @@ def by_feed(rows: pd.DataFrame, jar: str) -> list[str | pd.DataFrame]:
     )
     told += [table] if len(table) else []
     return [*told, f"{early} before its first feed will be left out." if early else ""]
+
+
+def places(experiment: Experiment) -> str:
+    """Return the places the record names already, so that a new log goes to the same one and not to its twin."""
+    named = [experiment.temperatures["place"], experiment.feeds["place"], experiment.jars["hold_place"]]
+    known = list(dict.fromkeys(pd.concat(named).dropna()))
+    more = f" and {len(known) - MOST_PLACES} more" if len(known) > MOST_PLACES else ""
+    return f"Places on record: {', '.join(map(cut, known[:MOST_PLACES]))}{more}." if known else ""
 
 
 def whole(preview: LogPreview) -> list[str | pd.DataFrame]:
