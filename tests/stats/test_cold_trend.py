@@ -67,5 +67,18 @@ def test_too_little_leaves_the_prior_standing(kitchen: Callable[..., Any]) -> No
     made = kitchen()
     for number in range(3):
         made.jar(f"j{number}", [2.0, 0.0], last=True)
-    with pytest.raises(ValueError, match="3 jars at 1 durations; a trend needs 8 jars at 3 durations"):
+    with pytest.raises(ValueError, match="3 jars at 1 durations; a trend needs 5 jars at 2 durations"):
         cold_trend(made.trial, fit=fit_cold(made.trial))
+
+
+def test_a_few_jars_give_a_slope_and_take_its_shape_from_the_prior(kitchen: Callable[..., Any]) -> None:
+    made = kitchen()
+    rng = np.random.default_rng(4)
+    for number, days in enumerate([5, 20, 40, 5, 20, 40]):
+        made.jar(f"j{number}", [(1.0 + 0.05 * days) * (1 + 0.1 * rng.normal())], days=days, last=True)
+    trend = cold_trend(made.trial, fit=fit_cold(made.trial))
+    row = trend.per_day.iloc[0]
+    assert trend.terms["term"].tolist() == ["at once", "a day"]
+    assert trend.shape is None
+    assert trend.says.endswith("6 jars tell no curve: every day counts the same, as in the brewing-yeast prior.")
+    assert row.low < 0.05 * math.log(2) < row.high

@@ -53,3 +53,9 @@ def test_backwards_or_too_few_is_refused() -> None:
         fit_interval_line(design=np.ones((2, 1)), low=[1, 3], high=[2, 2])
     with pytest.raises(ValueError, match="1 intervals for 2 coefficients"):
         fit_interval_line(design=np.ones((1, 2)), low=[1], high=[2])
+
+
+def test_a_line_between_all_the_looks_is_refused_in_a_sentence() -> None:
+    x = np.arange(5.0)
+    with pytest.raises(ValueError, match="one line passes between all the looks"):
+        fit_interval_line(design=np.column_stack([np.ones(5), x]), low=x - 0.5, high=x + 0.5)

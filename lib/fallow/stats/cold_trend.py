@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 from scipy.special import ndtri
+from scipy.stats import t as student
 
 from fallow.maths.arguments import Array
 from fallow.maths.cold import CREEP, ColdScenario
@@ -20,6 +21,8 @@ from fallow.stats.ledger_record import chilled_young
 # Draws of pace and c over which their shared doubt is carried.
 CLOCKS = 12
 ENOUGH_JARS, ENOUGH_DURATIONS = 8, 3
+# Our choice: a line alone from five jars at two durations, told with Student's t below thirty jars.
+FEWEST_JARS, FEWEST_DURATIONS, FEW_BELOW = 5, 2, 30
 AT_ONCE, A_DAY = "at once", "a day"
 PER_C, PER_LACKED = "a day, per °C warmer", "per doubling lacked when chilled"
 SHAPES = np.arange(3, 21) / 10
@@ -60,33 +63,37 @@ def cold_trend(experiment: Experiment, *, fit: ColdFit, cold: ColdScenario = CRE
 
     ``lacked`` = max(0, log2 D - pace * earned until return): what a jar chilled young still owed (design law, where a = 0.7/ln 2 and
     y = 1). Fitted for each draw of pace and c and pooled, so that their doubt is in the intervals (Rubin's rules, from
-    memory); the error between jars goes with the size of the debt. A term that never varies on record is left out.
+    memory); the error between jars goes with the size of the debt. A term that never varies on record is left out. Below
+    eight jars or three durations the line has only ``at once`` and ``a day``, and no shape: days count as they are, as in
+    the brewing-yeast prior, and ``says`` says so. Below thirty jars intervals are Student's t, their error enlarged as in least squares.
 
     Raises
     ------
     ValueError
-        When fewer than eight jars, or fewer than three durations, are on record.
+        When fewer than five jars, or all of one duration, are on record.
     """
     holds = _holds(experiment, fit, cold)
-    if len(holds) < ENOUGH_JARS or holds["days"].round().nunique() < ENOUGH_DURATIONS:
+    if len(holds) < FEWEST_JARS or holds["days"].round().nunique() < FEWEST_DURATIONS:
         message = (
-            f"{len(holds)} jars at {holds['days'].round().nunique()} durations; a trend needs {ENOUGH_JARS} jars at "
-            f"{ENOUGH_DURATIONS} durations. Until then the prior stands: brewing yeast, k 0.0121 a day at 1 °C."
+            f"{len(holds)} jars at {holds['days'].round().nunique()} durations; a trend needs {FEWEST_JARS} jars at "
+            f"{FEWEST_DURATIONS} durations. Until then the prior stands: brewing yeast, k 0.0121 a day at 1 °C."
         )
         raise ValueError(message)
     middle_c = float(holds["hold_temp_c"].mean())
     lines = [_line(holds, fit, clock, middle_c) for clock in range(CLOCKS)]
-    terms, covariance = _pooled(lines)
+    terms, covariance = _pooled(lines, len(holds))
     names = _names(holds)
     table = _table(names, terms, covariance, middle_c)
     per_day = _per_day(holds, names, terms, covariance, middle_c)
-    shape = _shape(holds, fit, middle_c)
+    shape = _shape(holds, fit, middle_c) if _enough(holds) else None
     slowest, fastest = per_day.iloc[0], per_day.iloc[-1]
     says = (
         f"The cold took {slowest.per_day:.3f} a day at {slowest.hold_temp_c:g} °C ({slowest.low:.3f} to {slowest.high:.3f}; "
         f"prior {slowest.prior:.3f}) and {fastest.per_day:.3f} at {fastest.hold_temp_c:g} °C ({fastest.low:.3f} to "
         f"{fastest.high:.3f}; prior {fastest.prior:.3f})."
     )
+    if shape is None:
+        says += f" {len(holds)} jars tell no curve: every day counts the same, as in the brewing-yeast prior."
     return ColdTrend(terms=table, per_day=per_day, shape=shape, jars=len(holds), cold=str(cold), says=says)
 
 
@@ -101,8 +108,15 @@ def _holds(experiment: Experiment, fit: ColdFit, cold: ColdScenario) -> pd.DataF
     return table.dropna(subset=["days", "hold_temp_c", "earned_low", "cost_doublings"]).reset_index(drop=True)
 
 
+def _enough(holds: pd.DataFrame) -> bool:
+    """Say whether the record bears more than a line in the days."""
+    return len(holds) >= ENOUGH_JARS and holds["days"].round().nunique() >= ENOUGH_DURATIONS
+
+
 def _names(holds: pd.DataFrame) -> list[str]:
     """Return the terms that this record can tell: those that vary between its jars."""
+    if not _enough(holds):
+        return [AT_ONCE, A_DAY]
     lacked = holds["last_cost"] - 0.8 * holds["last_earned"]
     varies = {AT_ONCE: True, A_DAY: True, PER_C: holds["hold_temp_c"].nunique() > 1, PER_LACKED: (lacked > 0).sum() > 2}
     return [name for name, does in varies.items() if does]
@@ -136,12 +150,15 @@ def _design(holds: pd.DataFrame, pace: Array, middle_c: float, shape: float) -> 
     return np.column_stack([columns[name] for name in _names(holds)])
 
 
-def _pooled(lines: list[IntervalLine]) -> tuple[Array, Array]:
+def _pooled(lines: list[IntervalLine], jars: int) -> tuple[Array, Array]:
     estimates = np.array([line.coefficients for line in lines])
     size = estimates.shape[1]
     within = np.mean([line.covariance[:size, :size] for line in lines], axis=0)
     between = np.cov(estimates, rowvar=False) * (1 + 1 / len(lines))
-    return estimates.mean(axis=0), within + between
+    if jars >= FEW_BELOW:
+        return estimates.mean(axis=0), within + between
+    wider = float(student.ppf(0.95, jars - size) / ndtri(0.95)) ** 2
+    return estimates.mean(axis=0), wider * (within * jars / (jars - size) + between)
 
 
 def _table(names: list[str], terms: Array, covariance: Array, middle_c: float) -> pd.DataFrame:

@@ -13,6 +13,8 @@ from scipy.special import ndtr
 from fallow.maths.arguments import Array
 
 SMALLEST_CHANCE = 1e-300
+# Minus a log likelihood below this: every interval is as good as certain, which no error of a size above nothing makes.
+CERTAIN = 1e-6
 
 
 def between(low: npt.ArrayLike, high: npt.ArrayLike) -> Array:
@@ -52,7 +54,8 @@ def fit_interval_line(*, design: npt.ArrayLike, low: npt.ArrayLike, high: npt.Ar
     Raises
     ------
     ValueError
-        When there are fewer intervals than coefficients, or an interval runs backwards.
+        When there are fewer intervals than coefficients, an interval runs backwards, or one line passes through all of
+        them (its error would be nothing).
     """
     rows, lower, upper = np.atleast_2d(np.asarray(design, float)), np.asarray(low, float), np.asarray(high, float)
     _check(rows, lower, upper)
@@ -61,9 +64,14 @@ def fit_interval_line(*, design: npt.ArrayLike, low: npt.ArrayLike, high: npt.Ar
         return _minus_loglike(x, rows, lower, upper)
 
     found = minimize(minus, _start(rows, lower, upper), jac=True, method="BFGS", options={"gtol": 1e-8})
+    if found.fun < CERTAIN:
+        message = (
+            "one line passes between all the looks; its error cannot be told from them. Look more often or record more."
+        )
+        raise ValueError(message)
     return IntervalLine(
         coefficients=found.x[:-1],
-        covariance=np.linalg.inv(_curvature(lambda x: minus(x)[1], found.x)),
+        covariance=np.asarray(np.linalg.inv(_curvature(lambda x: minus(x)[1], found.x))),
         sd=float(np.exp(found.x[-1])),
         loglike=-float(found.fun),
     )
