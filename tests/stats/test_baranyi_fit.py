@@ -16,7 +16,7 @@ Reference = Callable[[str], dict[str, Any]]
 
 
 def test_the_ten_points_give_what_biogrowth_prints(reference: Reference) -> None:
-    """Printed with about five figures, from another optimiser (oracles.md 1.5)."""
+    """Printed with about five figures, from another optimiser (vignette v02 of the R package biogrowth 1.0.8)."""
     row = reference("growth_fit_ten_points.json")["rows"][0]
     fit = fit_baranyi(hours=row["in"]["hours"], log10_count=row["in"]["log10_n"])
     ours = [fit.start_log10, fit.rate_per_hour / LN10, fit.lag_hours, fit.ceiling_log10]
@@ -34,7 +34,7 @@ def test_a_rate_in_log10_is_not_mistaken_for_one_in_ln(reference: Reference) -> 
 
 @pytest.mark.parametrize("name", ["growthcurve1, Baranyi", "growthcurve4, Baranyi"])
 def test_published_growth_curves(name: str, reference: Reference, shared_data: Callable[[str], Path]) -> None:
-    """R 4.2.2 nls on nlsMicrobio's data (estimates 1e-4, standard errors 1e-3, as oracles.md 10 row 5)."""
+    """R 4.2.2 nls on nlsMicrobio's data (Delignette-Muller & Baty): estimates to 1e-4, standard errors to 1e-3."""
     row = next(r for r in reference("growth_fits.json")["rows"] if r["id"] == name)
     table = pd.read_csv(shared_data(row["in"]["data"]))
     fit = fit_baranyi(hours=table["t"], log10_count=table["LOG10N"])

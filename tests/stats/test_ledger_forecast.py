@@ -26,11 +26,12 @@ def fit(harbour_rota: Experiment) -> ColdFit:
     (0.01, 3, 2), (0.01, 6, 3), (0.01, 11, 4), (0.001, 3, 3), (0.001, 6, 4), (0.001, 11, 6),
 ])  # fmt: skip
 def test_feeds_that_repay_a_debt(survivors: float, dilution: float, feeds: int) -> None:
-    # science.md D3 [C]: at 26 degC, fed every 12 h of which 3 h are lag, so 9 h earn
+    # closed form, by hand: ceil(-log2(survivors)/(earned - log2 D)), at 26 degC with 9 h of every 12 earning (3 h lag)
     earned = np.array([float(GAENZLE_1998_YEAST.per_hour(temp_c=26.0)) * 9 / math.log(2)])
     owed = np.array([[-math.log2(survivors)]])
     steps = [(math.log2(dilution), earned)] * 8
     ready = ready_chances(owed=owed, steps=steps, carried=np.zeros((1, 1)), limit_doublings=0.0)[:, 0]
+    assert math.ceil(-math.log2(survivors) / (float(earned[0]) - math.log2(dilution))) == feeds
     # the debt is seen to be gone at the feed after the last that repaid it
     assert int(np.argmax(ready > 0)) == feeds
 
