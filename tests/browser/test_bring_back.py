@@ -79,6 +79,7 @@ def test_a_wish_that_cannot_be_met_offers_a_plan_that_can(lab, fixed):
     page = lab.open(fixed, height=1500)
     typed(page, "You mix dough at", "in 2 hours")
     expect(page.get_by_role("status").filter(has_text="the last feed is not ripe yet")).to_be_visible()
+    expect(page.get_by_role("button", name=re.compile("instead of"))).to_be_visible()
     lab.picture(page, "bring_back_nearest_1280")
     pressed(page, re.compile("instead of"))
     expect(page.get_by_role("status").filter(has_text=ANSWER)).to_be_visible()

@@ -21,6 +21,7 @@ from fallow.charts.ledger_rows import ledger_rows
 from fallow.panels.bring_back import words
 from fallow.panels.bring_back.page import BringBackPage
 from fallow.panels.bring_back.picture import ledger_of
+from fallow.panels.controls.cultures import Cultures
 from fallow.plans.bring_back import bring_back
 from fallow.plans.put_away import put_away
 from fallow.plans.saved import save_plan
@@ -95,7 +96,7 @@ def test_the_table_holds_every_gram_hour_and_temperature_of_the_plan(page):
     shown = words.table(page.held()).set_index("")
     for (_, row), feed in zip(page.held().feeds.iterrows(), page.held().weighed, strict=True):
         column = shown[f"feed {row['feed']}"]
-        assert column["seed"] == f"{feed.seed_g:g} g"
+        assert column["seed"] == f"{feed.seed_g:g} g of {'the old jar' if row['feed'] == 1 else 'feed 1'}"
         assert column["water"] == f"{feed.water_g:g} g at {row['water_temp_c']:.0f} °C"
         assert column["bread flour"] == f"{feed.flours_g['bread']:g} g"
         assert column["feed at"] == f"{row['at']:%a %-d %b %H:%M}"
@@ -355,6 +356,22 @@ def test_what_a_saved_put_away_plan_says_is_owed_takes_the_place_of_days_and_she
     assert page.answer.text != before
 
 
+def test_a_culture_on_record_brings_its_own_pace_flours_and_words(trial, tmp_path):
+    page = BringBackPage(tmp_path, now=lambda: NOW, time_zone="Europe/Berlin")
+    assert "our choice: pace 1" in page.note.markup
+    page.form.culture.value = "fulmar (harbour-rota)"
+    known = Cultures.of(tmp_path).known("fulmar (harbour-rota)")
+    assert page.held().setting.culture == known.culture
+    assert page.held().setting.culture.pace.middle != 1.0
+    assert set(page.held().setting.flours) == set(known.flours)
+    assert "invented data" in page.note.markup
+    page.hold_on()
+    later = BringBackPage(tmp_path, now=lambda: NOW, time_zone="Europe/Berlin")
+    later.resume.presses += 1
+    assert later.answer.text == page.answer.text
+    assert later.form.culture.value == "fulmar (harbour-rota)"
+
+
 def test_the_zone_of_the_kitchen_moves_the_hours_that_were_typed(tmp_path, monkeypatch):
     monkeypatch.setenv("TZ", "UTC")
     page = BringBackPage(tmp_path, now=lambda: NOW)
@@ -398,4 +415,4 @@ def test_what_is_beyond_the_picture_has_no_mark_at_its_edge(page):
     page.form.mix.text, page.form.warm.text, page.form.kitchen.value, page.form.night.value = "20:00", "", 14, 14
     assert page.held().reason
     assert ledger_rows(ledger_of(page.followed)).data["ripe"] == []
-    assert "not likely enough" in page.feeds.markup
+    assert page.feeds.markup.startswith("<p>The likeliest plan there is, and it is not likely enough:</p>")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -11,6 +11,7 @@ import pandas as pd
 from fallow.panels.bring_back.asked import Asked
 from fallow.panels.bring_back.promised import Promised
 from fallow.panels.controls.choice import Choice
+from fallow.panels.controls.cultures import DEFAULT, Cultures
 from fallow.panels.controls.field import NumberField, TextField
 from fallow.panels.controls.flours import FlourField, WakingField
 from fallow.panels.controls.moment import MomentField
@@ -26,13 +27,21 @@ class Form:
     """The controls; ``asked`` reads them, ``changed`` is called whenever one of them moves."""
 
     def __init__(
-        self, *, promised: Promised, now: Callable[[], datetime], changed: Callable[[], None], time_zone: str = ""
+        self,
+        *,
+        cultures: Cultures,
+        promised: Promised,
+        now: Callable[[], datetime],
+        changed: Callable[[], None],
+        time_zone: str = "",
     ) -> None:
-        self.promised, self.now, self._changed, self.quiet = promised, now, changed, False
+        self.cultures, self.known, self.promised = cultures, DEFAULT, promised
+        self.now, self._changed, self.quiet = now, changed, False
         self.zone = ZoneField(label="Time zone of your kitchen", text=time_zone)
         self._make_seven()
         self._make_more()
         self.zone.observe(self._take_zone, "value")
+        self.culture.observe(self._take_culture, "value")
         for control in [*self.seven, *self.more]:
             # A box's text, not its value: what cannot be read must be told even where the value stays None.
             control.observe(self._moved, "text" if isinstance(control, TextField) else "value")
@@ -50,6 +59,7 @@ class Form:
 
     def _make_more(self) -> None:
         self.shelf = NumberField(label="Fridge shelf", unit="°C", low=-5, high=45, text="4")
+        self.culture = Choice(label="Culture", options=self.cultures.options)
         self.took = Choice(label="What the cold took", options=self.promised.options)
         self.keep = NumberField(label="Starter to keep", unit="g", low=0, high=5000, text="20")
         self.awake = WakingField(label="You are awake", text="07:00 to 22:30")
@@ -61,7 +71,7 @@ class Form:
         self.chance = NumberField(label="Chance wanted", unit="of 100", low=50, high=99, text="90")
         self.jar = TextField(label="Name of the jar, if there are several")
         self.more = [
-            self.shelf, self.took, self.keep, self.awake, self.flours, self.hydration, self.flour, self.old_jar, self.scale,
+            self.culture, self.shelf, self.took, self.keep, self.awake, self.flours, self.hydration, self.flour, self.old_jar, self.scale,
             self.chance, self.jar, self.zone,
         ]  # fmt: skip
 
@@ -89,34 +99,34 @@ class Form:
             scale_g=SCALES_G[self.scale.value],
             chance=needed(self.chance) / 100,
             flour_on_hand_g=needed(self.flour) if self.flour.text.strip() else float("inf"),
+            culture=self.known.culture,
             owed=self.promised.owed(self.took.value),
             jar=self.jar.text.strip(),
         )
 
     def written(self) -> dict[str, str]:
         """Return where every control stands, as text; hours in full, for 'now' means another hour tomorrow."""
-        texts = {name: control.text for name, control in self._texts().items()}
-        numbers = {name: f"{control.value:g}" for name, control in self._sliders().items()}
+        texts = {name: control.text for name, control in self._of(TextField).items()}
+        numbers = {name: f"{control.value:g}" for name, control in self._of(Slide).items()}
         hours = {name: needed(getattr(self, name)).isoformat() for name in ("home", "mix")}
-        return texts | numbers | hours | {"scale": self.scale.value, "took": self.took.value}
+        return texts | numbers | hours | {name: control.value for name, control in self._of(Choice).items()}
 
     def read(self, written: dict[str, str]) -> None:
         """Move every control to where it stood, without asking anew."""
         self.quiet = True
         try:
-            for name, control in self._texts().items():
+            # The culture first, for it fills in its flours.
+            for name, control in self._of(Choice).items():
+                control.value = written[name]
+            for name, control in self._of(TextField).items():
                 control.text = written[name]
-            for name, control in self._sliders().items():
+            for name, control in self._of(Slide).items():
                 control.value = float(written[name])
-            self.scale.value, self.took.value = written["scale"], written["took"]
         finally:
             self.quiet = False
 
-    def _texts(self) -> dict[str, TextField]:
-        return {name: control for name, control in vars(self).items() if isinstance(control, TextField)}
-
-    def _sliders(self) -> dict[str, Slide]:
-        return {name: control for name, control in vars(self).items() if isinstance(control, Slide)}
+    def _of(self, kind: type[Any]) -> dict[str, Any]:
+        return {name: control for name, control in vars(self).items() if isinstance(control, kind)}
 
     def follow(self, plan: BringBack) -> None:
         """Move the controls to where a plan has them, without asking anew."""
@@ -127,7 +137,7 @@ class Form:
             self.ripe.text = f"{setting.wish.ripe_g:g}"
             self.keep.text = f"{setting.wish.keep_g:g}"
             self.awake.text = f"{_clock(setting.awake.start)} to {_clock(setting.awake.end)}"
-            self.flours.text = ", ".join(f"{name} {100 * share:.3g}" for name, share in setting.flours.items())
+            self.flours.text = flours_text(setting.flours)
             if len(setting.places) > 1:
                 self.warm.text = f"{setting.places[-1].day_c:g}"
         finally:
@@ -137,6 +147,18 @@ class Form:
         if not self.quiet:
             self._changed()
 
+    def _take_culture(self, _change: Any) -> None:
+        """Take the culture's own numbers, and fill in its usual flours and hydration."""
+        was, self.quiet = self.quiet, True
+        try:
+            self.known = self.cultures.known(self.culture.value)
+            if self.known.flours:
+                self.flours.text = flours_text(self.known.flours)
+            if self.known.hydration_fraction is not None:
+                self.hydration.text = f"{100 * self.known.hydration_fraction:g}"
+        finally:
+            self.quiet = was
+
     def _take_zone(self, _change: Any) -> None:
         self.quiet = True
         try:
@@ -144,6 +166,15 @@ class Form:
                 control.in_zone(self.zone.value)
         finally:
             self.quiet = False
+
+
+def flours_text(shares: Mapping[str, float]) -> str:
+    """Return flours as they are typed.
+
+    >>> flours_text({"bread": 0.8, "rye": 0.2})
+    'bread 80, rye 20'
+    """
+    return ", ".join(f"{name} {100 * share:.3g}" for name, share in shares.items())
 
 
 def needed(control: Any) -> Any:

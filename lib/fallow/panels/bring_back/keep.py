@@ -12,6 +12,7 @@ import ipywidgets
 from fallow.panels.controls.answer import Answer
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
+from fallow.panels.controls.cultures import experiments
 from fallow.panels.controls.page import More
 from fallow.plans.against import honesty, plans_against_outcomes
 from fallow.plans.plan import BringBack
@@ -26,7 +27,7 @@ class Keep(ipywidgets.VBox):
 
     def __init__(self, *, folder: Path, plan: Callable[[], BringBack], now: Callable[[], datetime]) -> None:
         self.folder, self._plan, self._now = folder, plan, now
-        names = sorted(found.parent.name for found in folder.glob("*/datapackage.json"))
+        names = [path.name for path in experiments(folder)]
         self.experiment = Choice(label="Experiment", options=[NONE, *names])
         self.jar = Choice(label="Jar", options=[NO_JAR])
         self.said = Answer()

@@ -23,6 +23,7 @@ from fallow.panels.bring_back.picture import ledger_of, shown_feeds
 from fallow.panels.bring_back.promised import Promised
 from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
+from fallow.panels.controls.cultures import Cultures
 from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.page import More, side_by_side
 from fallow.plans.plan import BringBack
@@ -42,7 +43,8 @@ class BringBackPage(ipywidgets.VBox):
 
     def __init__(self, folder: str | Path, *, now: Callable[[], datetime] = present, time_zone: str = "") -> None:
         self.folder = Path(folder)
-        self.form = Form(promised=Promised(self.folder), now=now, changed=self.refresh, time_zone=time_zone)
+        cultures, promised = Cultures.of(self.folder), Promised(self.folder)
+        self.form = Form(cultures=cultures, promised=promised, now=now, changed=self.refresh, time_zone=time_zone)
         self.followed: Followed | None = None
         self.aside: Followed | None = None
         self.answer, self.feeds, self.note, self.warned = Answer(), Note(), Note(), Note()
@@ -166,8 +168,9 @@ class BringBackPage(ipywidgets.VBox):
         else:
             self.answer.say(said)
         self.warned.tell(*words.warnings(plan))
-        self.feeds.tell(words.table(plan), *words.advice(plan))
-        self.note.tell(*plan.cautions, *words.numbers(plan), *self.form.promised.troubles)
+        self.feeds.tell(words.unlikely(plan), words.table(plan), *words.advice(plan))
+        troubles = [*self.form.cultures.troubles, *self.form.promised.troubles]
+        self.note.tell(*plan.cautions, *words.numbers(plan, self.form.known.told), *troubles)
         self._offer(plan)
         self.look_box.offer(FORGET if followed.looks else BACK if self.aside else "")
         self.papers.name(followed)

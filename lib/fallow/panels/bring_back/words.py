@@ -20,9 +20,9 @@ _NUMBERS = ("No feed", "One feed", "Two feeds", "Three feeds", "Four feeds")
 _MORE = ("No more feeds", "One more feed", "Two more feeds", "Three more feeds", "Four more feeds")
 _PLACES_FOR = 2
 _WAIT = pd.Timedelta(hours=1)
-NOT_MEASURED = (
-    "Numbers of a culture nobody has measured (our choice): pace 1, 1.4 doublings from grown back to visibly ripe, places "
-    "within 1 °C; what the cold took is borrowed from brewing yeast. Every interval holds 90 % of what that allows."
+RESTS_ON = (
+    "Places are known within 1 °C (our choice); what the cold took is borrowed from brewing yeast. Every interval holds 90 % of "
+    "what is not known."
 )
 READY = "Ready for dough: from half a doubling before its peak to two doublings after it, from seed that owed next to nothing."
 COLD = (
@@ -98,7 +98,7 @@ def table(plan: BringBack) -> pd.DataFrame:
     for (_, row), feed in zip(plan.feeds.iterrows(), plan.weighed, strict=True):
         lines = {
             "feed at": day(row["at"]),
-            "seed": f"{feed.seed_g:g} g",
+            "seed": f"{feed.seed_g:g} g of {_jar(row['feed'])}",
             "water": f"{feed.water_g:g} g at {row['water_temp_c']:.0f} °C",
             **{f"{name} flour": f"{grams:g} g" for name, grams in feed.flours_g.items()},
             "stands in": f"{row['place']}, {row['place_temp_c']:g} °C",
@@ -113,15 +113,23 @@ def table(plan: BringBack) -> pd.DataFrame:
     return shown.rename_axis("").reset_index()
 
 
+def _jar(feed: int) -> str:
+    return "the old jar" if feed == 1 else f"feed {feed - 1}"
+
+
+def unlikely(plan: BringBack) -> str:
+    """Return what stands above the feeds of a plan that does not fit."""
+    shown = plan.reason and len(plan.feeds)
+    return "The likeliest plan there is, and it is not likely enough:" if shown else ""
+
+
 def advice(plan: BringBack) -> list[str]:
     """Return what to mind while weighing: water that may not be warm enough, flour, discard, and where the jar waits."""
     if not len(plan.feeds):
         return []
-    unlikely = ["This is the likeliest plan there is, and it is not likely enough."] if plan.reason else []
     wish, first = plan.setting.wish, plan.feeds.iloc[0]
     cold = [] if plan.setting.feeds_done else [f"Until {clock(first['at'])} leave the jar in the cold."]
     return [
-        *unlikely,
         *(cold if first["at"] - plan.setting.start > _WAIT else []),
         *([COLD] if plan.trips else []),
         *(f"Feed {row['feed']}: {row['advice']}" for _, row in plan.feeds.iterrows() if row["advice"]),
@@ -130,10 +138,10 @@ def advice(plan: BringBack) -> list[str]:
     ]
 
 
-def numbers(plan: BringBack) -> list[str]:
-    """Return what the numbers mean and rest on."""
+def numbers(plan: BringBack, told: str) -> list[str]:
+    """Return what the numbers mean and rest on; ``told`` is where the culture's own come from."""
     late = "Not later than: the hour until which that feed, the others unchanged, still leaves 8 chances of 10."
-    return [*([late, rounding(plan)] if len(plan.feeds) else []), owes(plan), READY, NOT_MEASURED, MOVES_NO_CLOCK]
+    return [*([late, rounding(plan)] if len(plan.feeds) else []), owes(plan), READY, told, RESTS_ON, MOVES_NO_CLOCK]
 
 
 def owes(plan: BringBack) -> str:
@@ -164,7 +172,7 @@ def warnings(plan: BringBack) -> list[str]:
     if hottest.hottest_c <= DEFAULTS.warn_above_c:
         return []
     return [
-        f"{hottest.name} is {hottest.hottest_c:g} °C. Above {DEFAULTS.warn_above_c:g} °C the yeast slows while the acid goes "
+        f"The {hottest.name} is {hottest.hottest_c:g} °C. Above {DEFAULTS.warn_above_c:g} °C the yeast slows while the acid goes "
         f"on; put a thermometer beside the jar. Nothing is planned above {DEFAULTS.refuse_above_c:g} °C."
     ]
 
