@@ -171,7 +171,7 @@ def test_text_of_the_record_stays_text_and_pasted_rows_are_shown_before_they_are
     assert page.evaluate("() => window.hurt") is None
 
 
-def test_a_hundred_open_jars_are_shown_at_once_and_found_by_typing(lab, capsys):
+def test_a_hundred_open_jars_are_shown_at_once_and_found_by_typing(lab):
     jars = lab.folder / "experiments" / "harbour-rota" / "jars.csv"
     jars.write_text(jars.read_text(encoding="utf-8").replace(",done,", ",running,"), encoding="utf-8")
     page = lab.open(PAGE, height=1400)
@@ -185,6 +185,13 @@ def test_a_hundred_open_jars_are_shown_at_once_and_found_by_typing(lab, capsys):
     expect(card(page, "J077")).to_be_visible()
     page.keyboard.press("Enter")
     expect(page.get_by_label("J077: height")).to_be_focused()
+    page.keyboard.type("41,5")
+    until_kept(page, jars.parent, "41,5")
+    page.close()
+    again = lab.open(PAGE, height=1400)
+    again.get_by_label("Experiment").select_option("harbour-rota")
+    # what was typed comes first, wherever its jar stands in the order
+    expect(again.locator(".fallow-card").first.get_by_label("J077: height")).to_have_value("41,5")
 
 
 def test_a_kernel_that_died_is_noticed(lab):

@@ -149,7 +149,7 @@ class Book:
         return f"Next: look {self._when(middle, now)}; ripe then {ends}.", middle
 
     def _when(self, at: datetime, now: datetime, *, about: str = "about ") -> str:
-        return f"{about}{clock(at, now=now, time_zone=self.time_zone)}"
+        return clock(at, now=now, time_zone=self.time_zone, about=about)
 
     def _last(self, jar: str, feeds: pd.DataFrame | None, now: datetime, unit: object) -> str:
         if feeds is None:

@@ -37,6 +37,8 @@ _CSS = (
   overflow-wrap: anywhere; }
 .fallow-card .fallow-answer { font-size: 15px; min-height: 0; padding: 2px 5px; }
 .fallow-card .fallow-field button { margin-right: 0; padding: 4px 7px; }
+.fallow-card .fallow-field button, .fallow-card .fallow-field input[type=text] { min-height: 40px; }
+.fallow-card .fallow-field input[type=text] { font-size: 17px; }
 .fallow-card-head h3 { margin: 2px 0; font-size: 18px; }
 .fallow-card-small { font-size: 13px; line-height: 1.4; color: var(--jp-ui-font-color2, #4a5865); }
 .fallow-card-next { font-size: 15px; line-height: 1.4; font-weight: 600; margin: 3px 0; }

@@ -15,7 +15,7 @@ from fallow.panels.record_a_trial.words import clock, plain
 from fallow.records.mending import last_change
 
 _THINGS = {
-    "readings": "look", "feeds": "feed", "feed_flours": "flour", "jars": "jar", "cultures": "culture",
+    "readings": "look", "feeds": "feed", "feed_flours": "flour", "jars": "jar row", "cultures": "culture row",
     "temperatures": "temperature", "plan": "plan",
 }  # fmt: skip
 _DID = {"add": "", "withdraw": "withdrawing ", "restore": "restoring ", "correct": "change of "}
@@ -65,17 +65,15 @@ class Undo(ipywidgets.VBox):
     def _said(self, change: Mapping[str, Any]) -> str:
         rows = [row for row in change["rows"] if row["table"] != "feed_flours"] or change["rows"]
         first = rows[0]
-        did, thing = _DID.get(change["did"], ""), _THINGS.get(first["table"], first["table"])
-        of = plain(first["key"].get("jar") or first["key"].get("culture") or "", longest=24)
-        return f"{did}{thing}{self._told(first)} {of}{f' and {len(rows) - 1} more' * (len(rows) > 1)}".replace(
-            "  ", " "
-        )
+        key, cells = first["key"], first["after"] or first["before"] or {}
+        thing = _THINGS.get(first["table"], first["table"]) + (f" {key['feed']}" if first["table"] == "feeds" else "")
+        of = plain(key.get("jar") or key.get("culture") or "", longest=24)
+        height = f", {plain(cells['height'])}" if "height" in cells else ""
+        more = f" and {len(rows) - 1} more" * (len(rows) > 1)
+        return f"{_DID.get(change['did'], '')}{thing} of {of}{height}{self._when(key)}{more}"
 
-    def _told(self, row: Mapping[str, Any]) -> str:
-        """Return what tells this look or feed from others of its jar."""
-        key, cells = row["key"], row["after"] or row["before"] or {}
-        if "at" in key:
-            at = datetime.fromisoformat(key["at"])
-            height = f" {plain(cells['height'])}," if "height" in cells else ""
-            return f"{height} {clock(at, now=self._desk.now(), time_zone=self._desk.time_zone)}, of"
-        return f" {key['feed']} of" if "feed" in key else ""
+    def _when(self, key: Mapping[str, str]) -> str:
+        if "at" not in key:
+            return ""
+        at = datetime.fromisoformat(key["at"])
+        return f", {clock(at, now=self._desk.now(), time_zone=self._desk.time_zone)}"

@@ -25,8 +25,8 @@ def plain(text: object, *, longest: int = 40) -> str:
     return seen(one_line if len(one_line) <= longest else one_line[:longest] + "…")
 
 
-def clock(at: datetime, *, now: datetime, time_zone: str) -> str:
-    """Return an hour as a baker says it: '07:40', 'tomorrow 07:40', 'Sat 5 Dec 18:00'.
+def clock(at: datetime, *, now: datetime, time_zone: str, about: str = "") -> str:
+    """Return an hour as a baker says it: '07:40', 'tomorrow 07:40', 'Sat 5 Dec 18:00'; ``about`` stands before the hour.
 
     >>> from datetime import UTC
     >>> at = datetime(2026, 12, 4, 6, 40, tzinfo=UTC)
@@ -38,7 +38,7 @@ def clock(at: datetime, *, now: datetime, time_zone: str) -> str:
     named = {0: "", 1: "tomorrow ", -1: "yesterday "}
     year = f" {there.year}" if there.year != today.year else ""
     dated = f"{WEEKDAYS[there.weekday()][:3]} {there.day} {MONTHS[there.month - 1]}{year} "
-    return f"{named.get(days, dated)}{there:%H:%M}"
+    return f"{named.get(days, dated)}{about}{there:%H:%M}"
 
 
 def rounded(at: datetime, *, minutes: int = 10) -> datetime:
