@@ -20,6 +20,12 @@ def test_a_plan(benchmark: BenchmarkFixture, window: str) -> None:
     assert plan.reason == ""
 
 
+def test_a_plan_with_a_trip_to_the_cold(benchmark: BenchmarkFixture) -> None:
+    evenings = {**USUAL, "awake": ("17:30", "22:30"), "mix_at": "2026-05-17T21:00+02:00"}
+    plan = benchmark(lambda: bring_back(**evenings))
+    assert plan.trips == 1
+
+
 def test_a_wish_that_cannot_be_met_with_its_nearest(benchmark: BenchmarkFixture) -> None:
     plan = benchmark(lambda: bring_back(**USUAL, mix_at="2026-05-16T09:00+02:00").nearest)
     assert plan is not None

@@ -16,10 +16,10 @@ from fallow.maths.debt import cold_doublings
 from fallow.maths.rates import GAENZLE_1998_YEAST
 from fallow.plans.bring_back import bring_back
 from fallow.plans.calendar import to_ics
-from fallow.plans.kitchen import short_stay_doublings
 from fallow.plans.replan import replan
 from fallow.plans.search import search
 from fallow.plans.sheet import kitchen_sheet_html
+from fallow.plans.short_stay import short_stay_doublings
 
 EVENINGS = {
     "home_at": "2026-05-15T18:00+02:00",

@@ -9,20 +9,18 @@ import numpy.typing as npt
 import pandas as pd
 
 from fallow.maths.cuts import Curve
-from fallow.maths.debt import cold_doublings
-from fallow.maths.defaults import DEFAULTS
 from fallow.maths.earnings import earnings
 from fallow.maths.profile import Profile
 from fallow.plans.clock import Awake, hours_between, moments
 from fallow.plans.draws import Draws
 from fallow.plans.places import Place
+from fallow.plans.short_stay import short_stay_doublings
 
 Array = npt.NDArray[np.float64]
 BEYOND_HOURS = 48.0
 _STEP_HOURS = 1 / 12
 COLD_STEP_HOURS = 0.25
 _WARMED_HOURS = 12.0
-STEP_HOURS = 24.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -159,21 +157,6 @@ class Kitchen:
     def taken_by_cold(self, *, hours: npt.ArrayLike) -> Array:
         """Return the doublings that ``hours`` in the cold take: a row per stay, a column per draw."""
         return np.asarray(short_stay_doublings(hours=hours, temp_c=self.fridge_temp_c)[:, None] * self.chill)
-
-
-def short_stay_doublings(*, hours: npt.ArrayLike, temp_c: float) -> Array:
-    """Return the doublings that a stay of some hours in the cold takes, on average: (step (1 - e^(-hours/24)) + k(T) days)/ln 2.
-
-    Our choice: the first step of a long rest, 0.7, comes in over a day. What is published ties a lag to the size of the
-    change of temperature, not to the hours; a whole step at once would make a quarter of an hour in the cold cost a doubling.
-
-    >>> short_stay_doublings(hours=[0.0, 8.0, 72.0], temp_c=4.0).round(2).tolist()
-    [0.0, 0.3, 1.05]
-    """
-    stay = np.atleast_1d(np.asarray(hours, dtype=float))
-    whole = np.asarray(cold_doublings(days=stay / 24, temp_c=temp_c))
-    not_yet = DEFAULTS.cold_step.middle / np.log(2) * np.exp(-stay / STEP_HOURS)
-    return np.asarray(whole - not_yet)
 
 
 def _chilled(

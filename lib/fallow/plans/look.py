@@ -1,0 +1,121 @@
+"""A look at the feed that stands: which feed it is, its ledger in every draw, and how the height moves what is believed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fallow.maths.defaults import DEFAULTS
+from fallow.plans.draws import Array, Draws
+from fallow.plans.outcome import Course, Step, earned_by
+from fallow.plans.plan import BringBack
+from fallow.plans.setting import Setting
+from fallow.plans.standing import Standing, likelihood, rows_by_weight
+from fallow.plans.water import place_temp_c
+
+
+@dataclass(frozen=True, kw_only=True)
+class Look:
+    """One look at a jar: how high it stands, how high it stood after the feed, and how high it stands at its peak."""
+
+    height: float
+    start_height: float
+    peak_height: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stands:
+    """The feed that stands at the hour of a look: its number, its grams, how warm it is, and each draw's ledger of it."""
+
+    number: int
+    jar_g: float
+    seed_c: float
+    step: Step
+    owed: Array
+    needed: Array
+    grown: Array
+    cold_at: float
+    draws: Draws
+
+    def seen(self, look: Look) -> Seen:
+        """Return the same feed with each draw weighed by how well it explains the height."""
+        weights = likelihood(
+            left=self.needed - self.grown,
+            height=look.height,
+            start_height=look.start_height,
+            peak_height=look.peak_height,
+        )
+        return Seen(stands=self, weights=weights)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Seen:
+    """A feed that stands, with what is believed of it after a look."""
+
+    stands: Stands
+    weights: Array
+
+    def course(self, setting: Setting, *, count: int) -> Course:
+        """Return what a plan from now on runs against, in ``count`` draws that weigh the same."""
+        rows, stands = rows_by_weight(self.weights, count=count), self.stands
+        draws = stands.draws.taken(rows).with_places(
+            len(setting.places), offset_sd_c=DEFAULTS.place_offset_c.sd, seed=setting.seed
+        )
+        kitchen = setting.kitchen(draws)
+        source = Standing(
+            step=stands.step,
+            owed_then=stands.owed[rows],
+            needed=stands.needed[rows],
+            grown=stands.grown[rows],
+            kitchen=kitchen,
+            cold_at=stands.cold_at,
+        )
+        return Course(kitchen=kitchen, draws=draws, source=source, end=setting.hours)
+
+
+def stands_at(plan: BringBack, *, now: float) -> Stands | None:
+    """Return the feed that stands ``now``: the last one made, or the one that stood when the plan was made; None before any."""
+    course, made_feeds = plan.course, [step for step in plan.steps if step.at <= now]
+    if course is None or now < 0:
+        return None
+    if made_feeds:
+        return _made_by(plan, course=course, number=len(made_feeds) - 1, now=now)
+    if isinstance(course.source, Standing):
+        return _stood_by(plan, course=course, source=course.source, now=now)
+    return None
+
+
+def _made_by(plan: BringBack, *, course: Course, number: int, now: float) -> Stands:
+    step, setting = plan.steps[number], plan.setting
+    owed = course.outcome(plan.steps).owed[number]
+    return Stands(
+        number=setting.feeds_done + number + 1,
+        jar_g=plan.weighed[number].total_g,
+        seed_c=_warmth(setting, step=step, cold_at=step.cold_at, now=now),
+        step=step,
+        owed=owed,
+        needed=step.log + owed + course.draws.ripening,
+        grown=earned_by(step=step, hours=np.array([now]), kitchen=course.kitchen)[0],
+        cold_at=step.cold_at - now if step.cold_at <= now else np.inf,
+        draws=course.draws,
+    )
+
+
+def _stood_by(plan: BringBack, *, course: Course, source: Standing, now: float) -> Stands:
+    return Stands(
+        number=plan.setting.feeds_done,
+        jar_g=plan.setting.wish.jar_g,
+        seed_c=_warmth(plan.setting, step=source.step, cold_at=source.cold_at, now=now),
+        step=source.step,
+        owed=source.owed_then,
+        needed=source.needed,
+        grown=source.earned(np.array([now]))[0],
+        cold_at=source.cold_at - now if source.cold_at <= now else np.inf,
+        draws=course.draws,
+    )
+
+
+def _warmth(setting: Setting, *, step: Step, cold_at: float, now: float) -> float:
+    """Return how warm the jar is by now: its place's, or the fridge's once it is there."""
+    return setting.fridge_temp_c if cold_at <= now else place_temp_c(step=replace(step, at=now), setting=setting)
