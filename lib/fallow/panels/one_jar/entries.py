@@ -40,8 +40,8 @@ class FeedEntry(ipywidgets.VBox):
             "wholemeal": NumberField(label="Wholemeal flour", unit="g", low=0, high=20_000),
             "rye": NumberField(label="Rye flour", unit="g", low=0, high=20_000),
         }
-        self.place = NumberField(label="Kitchen", unit="°C", low=0, high=45, text=kitchen_c)
-        self.height = NumberField(label="Height right after", unit="mm, empty: not measured", low=0, high=2000)
+        self.place = NumberField(label="Where it stands", unit="°C", low=0, high=45, text=kitchen_c)
+        self.height = NumberField(label="Height right after", unit="mm, if measured", low=0, high=2000)
         fields = [self.at, self.seed, self.water, *self.flours.values(), self.place, self.height]
         self.button = Button(label=label, act=save)
         super().__init__([self.kind, side_by_side(fields), self.button])

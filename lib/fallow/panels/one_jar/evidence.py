@@ -19,6 +19,10 @@ from fallow.stats.outcomes import left_out, outcomes
 from fallow.stats.recovery import fit_recovery, risk_table
 
 FEEDS, HALF_90 = 4, 1.645
+NOT_YET = (
+    "Mind: no holiday counts yet, so all of this is what the ledger says of a culture nobody has measured: a guess."
+)
+KEPT = f"kept; it counts once {ENOUGH_BASELINES} ordinary feeds are seen to their peak"
 
 
 @dataclass(frozen=True)
@@ -88,16 +92,16 @@ class Evidence:
             _chances(table),
             "Ledger: what anybody's culture is taken to do. Your counts: your holidays alone. Both: the ledger after your "
             "holidays. Each with its 90 % interval; every feed left until its peak; creep.",
-            f"Mind: {guess}." if guess else "",
+            NOT_YET if not len(self.holidays) else f"Mind: {guess}." if guess else "",
         ]
 
     def _holidays_table(self) -> pd.DataFrame:
         jars = self.experiment.jars
         jars = jars[jars["jar"] != IN_FORM_JAR]
-        why = {
-            str(r.jar): str(r.why)
-            for r in [*self.holidays.itertuples(), *left_out(self.experiment, fit=self.fit).itertuples()]
-        }
+        out = left_out(self.experiment, fit=self.fit)
+        why = {str(row.jar): str(row.why) for table in (self.holidays, out) for row in table.itertuples()}
+        few = set(self.fit.feeds["jar"]) if CULTURE in self.fit.only_differences else set()
+        why |= {str(jar): KEPT for jar in few}
         days = (jars["out_at"] - jars["put_away_at"]).dt.total_seconds() / 86400
         return pd.DataFrame(
             {

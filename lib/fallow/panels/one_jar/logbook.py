@@ -25,8 +25,8 @@ class Logbook(ipywidgets.VBox):
 
     def __init__(self, *, folder: Path, name: str, form: Form, changed: Callable[[], None]) -> None:
         self.folder, self.name, self._form, self._changed = folder, name, form, changed
-        self.experiment = one_jar.found(folder, name=name)
         self.heading, self.said, self.looks = Note(), Answer(), Note()
+        self.experiment = self._found()
         self.feed = FeedEntry(
             moment=form.moment, save=self.save_feed, label="Save this feed", kitchen_c=form.kitchen.text
         )
@@ -114,7 +114,7 @@ class Logbook(ipywidgets.VBox):
     def _end(self) -> str:
         ending, note = self.end.ended()
         one_jar_log.log_ending(self._begun(), ending=ending, note=note)
-        return "Saved: this holiday is closed, and counts from now on. Next time begins with a last feed."
+        return "Saved: this holiday is closed. The next one begins with its last feed."
 
     def take_back(self) -> None:
         """Take the last entry back."""
@@ -123,6 +123,14 @@ class Logbook(ipywidgets.VBox):
     def _back(self) -> str:
         self._begun().undo()
         return "The last entry is taken back."
+
+    def _found(self) -> Experiment | None:
+        try:
+            return one_jar.found(self.folder, name=self.name)
+        except ValueError as error:
+            # Saving is refused with the same words until the record is mended.
+            self.said.refuse(error)
+            return None
 
     def _begun(self) -> Experiment:
         if self.experiment is None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,15 +19,16 @@ from fallow.panels.controls.fold import Fold
 from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.markup import Part
 from fallow.panels.controls.page import More, side_by_side
-from fallow.panels.one_jar import words
+from fallow.panels.one_jar import from_record, words
 from fallow.panels.one_jar.asked import USUAL_FEED, Asked
 from fallow.panels.one_jar.form import Form, needed
 from fallow.panels.one_jar.logbook import Logbook
 from fallow.panels.one_jar.picture import ledger_of
-from fallow.panels.one_jar.underway import Seen, Underway, feed_of, given_feeds, start_height
+from fallow.panels.one_jar.underway import Underway
+from fallow.plans.clock import next_half_hour
 from fallow.plans.draws import Culture
 from fallow.records.drafts import keep_drafts, read_drafts
-from fallow.records.one_jar import NAME, Stage, Standing
+from fallow.records.one_jar import NAME, Stage
 from fallow.stats.ledger_forecast import Schedule
 
 if TYPE_CHECKING:
@@ -55,12 +55,15 @@ class OneJar(ipywidgets.VBox):
         self.logbook = Logbook(folder=Path(folder), name=name, form=self.form, changed=self.saved)
         self.evidence = self._evidence()
         self.asked_now: Asked | None = None
+        self.question: Asked | None = None
         self.record = Fold(title="What your record says so far", content=self._told)
         self._go_on()
-        first = ledger_rows(self._first_ledger())
+        self._follow_record()
+        question = self._question()
+        first = ledger_rows(self._first_ledger(question))
         self.nothing: dict[str, list[dict[str, Any]]] = {name: [] for name in first.data}
         self.chart = LiveChart(chart=dressed_with(first), description=NO_PLAN)
-        self.refresh()
+        self._answer(question)
         super().__init__(
             [
                 side_by_side(self.form.four[:2]),
@@ -81,7 +84,7 @@ class OneJar(ipywidgets.VBox):
         zone = self.form.zone.value
         here = {name: pd.Timestamp(needed(box)).tz_convert(zone) for name, box in self.form.moments.items()}
         asked = Asked(
-            now=pd.Timestamp(self.form.now()).tz_convert(zone),
+            now=next_half_hour(pd.Timestamp(self.form.now()).tz_convert(zone)),
             fed_at=here["fed"],
             days_away=float(needed(self.form.days)),
             hold_temp_c=self.form.hold_temp_c,
@@ -95,26 +98,12 @@ class OneJar(ipywidgets.VBox):
             culture=Culture() if self.evidence is None else self.evidence.culture,
         )
         now = self.logbook.standing
-        return asked if now is None or now.stage is Stage.AT_HOME else known(asked, now)
+        return asked if now is None or now.stage is Stage.AT_HOME else from_record.known(asked, now)
 
     def underway(self, asked: Asked) -> Underway | None:
         """Return the feeds after the cold with their looks; None before the first."""
         now = self.logbook.standing
-        if now is None or now.stage is not Stage.BACK or now.next_feed == 1:
-            return None
-        zone = self.form.zone.value
-        given = given_feeds(now.feeds, time_zone=zone)
-        first, newest = given[0][0], given[-1][0]
-        start = start_height(now.looks, fed_at=newest)
-        looks = [
-            Seen(at=pd.Timestamp(row["at"]).tz_convert(zone), height=float(row["height"]), start=start)
-            for row in now.looks.dropna(subset=["height"]).to_dict("records")
-        ]
-        mix = asked.mix_at if asked.mix_at > first else newest + pd.Timedelta(hours=24)
-        temp_c = now.feeds["place_temp_c"].iloc[-1]
-        kitchen_c = asked.kitchen_c if pd.isna(temp_c) else float(temp_c)
-        begun = replace(asked, now=first, out_at=first, mix_at=mix, kitchen_c=kitchen_c)
-        return Underway(asked=begun, given=given, looks=looks)
+        return None if now is None else from_record.underway(asked, now, zone=self.form.zone.value)
 
     def moved(self) -> None:
         """Answer again after a control moved, and keep what was typed for the next time."""
@@ -130,8 +119,21 @@ class OneJar(ipywidgets.VBox):
     def refresh(self) -> None:
         """Show sentence, picture and numbers for what is asked, or why there is no answer."""
         self._follow_record()
+        self._answer(self._question())
+
+    def _question(self) -> Asked | ValueError:
         try:
             asked = self.asked()
+        except ValueError as error:
+            return error
+        # The same question keeps its plan: saving a look at home changes no answer.
+        self.question = self.question if self.question == asked else asked
+        return self.question
+
+    def _answer(self, asked: Asked | ValueError) -> None:
+        try:
+            if isinstance(asked, ValueError):
+                raise asked
             underway = self.underway(asked)
             if underway is None:
                 self._show(asked, words.answer(asked), ledger_of(asked))
@@ -192,16 +194,18 @@ class OneJar(ipywidgets.VBox):
         """Let the first boxes show what is written down already."""
         now = self.logbook.standing
         if now is not None and now.stage is not Stage.AT_HOME:
-            self.form.follow(fed_at=_fed_at(now, self.form.zone.value), hold_temp_c=now.hold_temp_c)
+            self.form.follow(fed_at=from_record.fed_text(now, zone=self.form.zone.value), hold_temp_c=now.hold_temp_c)
 
-    def _first_ledger(self) -> Ledger:
+    def _first_ledger(self, asked: Asked | ValueError) -> Ledger:
         """Return what the picture is drawn with first: the answer's own, or start values that always have one."""
-        try:
-            ledger = ledger_of(self.asked())
-        except ValueError:
-            ledger = None  # refresh says why
+        ledger = None
+        if isinstance(asked, Asked):
+            try:
+                ledger = ledger_of(asked)
+            except ValueError:
+                ledger = None  # the answer says why
         if ledger is None:
-            ledger = ledger_of(example_asked(pd.Timestamp(self.form.now())))
+            ledger = ledger_of(from_record.example(pd.Timestamp(self.form.now())))
         assert ledger is not None
         return ledger
 
@@ -249,28 +253,3 @@ class OneJar(ipywidgets.VBox):
                 self.form.read(json.loads(kept.text))
         except ValueError as error:
             self.logbook.said.refuse(error)
-
-
-def known(asked: Asked, now: Standing) -> Asked:
-    """Return the question with what the open jar's record knows better than a start value."""
-    last = now.feeds[now.feeds["feed"] == 0]
-    zone = asked.now.tz
-    if len(last):
-        row = last.iloc[-1].to_dict()
-        asked = replace(asked, fed_at=pd.Timestamp(row["at"]).tz_convert(zone), last_feed=feed_of(row))
-    if now.put_away_at is not None:
-        asked = replace(asked, put_away_at=now.put_away_at.tz_convert(zone))
-    if now.hold_temp_c is not None:
-        asked = replace(asked, hold_temp_c=now.hold_temp_c)
-    return asked if now.out_at is None else replace(asked, out_at=now.out_at.tz_convert(zone))
-
-
-def example_asked(now: pd.Timestamp) -> Asked:
-    """Return start values that always have a picture: two weeks on the middle shelf, the dough two days after."""
-    back = now.normalize() + pd.Timedelta(days=16, hours=10)
-    return Asked(now=now, fed_at=now, days_away=14, hold_temp_c=3.3, mix_at=back)
-
-
-def _fed_at(now: Standing, zone: str) -> str:
-    last = now.feeds.loc[now.feeds["feed"] == 0, "at"]
-    return f"{pd.Timestamp(last.iloc[-1]).tz_convert(zone):%Y-%m-%d %H:%M}" if len(last) else ""

@@ -20,6 +20,7 @@ from fallow.plans.clock import hours_between
 from fallow.plans.draws import Array, Draws
 from fallow.plans.plan import BringBack
 
+Ripe = dict[str, tuple[float, ...]]
 THINNED, POINTS, POINTS_IN_COLD = 8, 60, 300
 _AFTER_HOURS, _LEAST_FOLD_HOURS, _FOLD_SHARE = 2.0, 36.0, 0.22
 
@@ -32,7 +33,8 @@ def ledger_of(asked: Asked) -> Ledger | None:
     end = hours_between(asked.fed_at, plan.setting.mix) + _AFTER_HOURS
     ahead = planned(plan, zero=asked.fed_at, end=end)
     last = last_feed(asked, until=ahead[0].at_hours)
-    return drawn(asked, [last, *ahead], hours=end, moments=moments(plan, zero=asked.fed_at))
+    marks = moments(plan, zero=asked.fed_at)
+    return drawn(asked, [last, *ahead], hours=end, moments=marks, ripe=ripe_hours(plan, zero=asked.fed_at))
 
 
 def drawn(
@@ -41,11 +43,15 @@ def drawn(
     *,
     hours: float,
     moments: pd.DataFrame,
+    ripe: Ripe,
     looks: pd.DataFrame | None = None,
 ) -> Ledger:
-    """Return feeds on one clock that begins with the last feed before the cold; the stay in the cold is folded short."""
+    """Return feeds on one clock that begins with the last feed before the cold; the stay in the cold is folded short.
+
+    ``ripe`` has low, middle and high of a feed by its name where the answer's own are known, so that both say the same.
+    """
     axis = TimeAxis(start=asked.fed_at, hours=hours, folds=_folds(asked, back=feeds[1].at_hours))
-    rows = [_row(feed, axis) for feed in feeds]
+    rows = [_row(feed, axis, ripe.get(feed.name)) for feed in feeds]
     points = [POINTS_IN_COLD if not number else POINTS for number in range(len(feeds))]
     more: dict[str, Any] = {} if looks is None else {"looks": looks}
     return Ledger(
@@ -96,6 +102,17 @@ def planned(plan: BringBack, *, zero: pd.Timestamp, end: float) -> list[FeedOnCl
     ]
 
 
+def ripe_hours(plan: BringBack, *, zero: pd.Timestamp) -> Ripe:
+    """Return low, middle and high of when each feed of a plan is ripe, in hours since ``zero``."""
+    if plan.result is None:
+        return {}
+    shift = hours_between(zero, plan.setting.start)
+    return {
+        f"feed {number + 1 + plan.setting.feeds_done}": tuple(shift + end for end in plan.result.ripe_between(number))
+        for number in range(len(plan.steps))
+    }
+
+
 def moments(plan: BringBack, *, zero: pd.Timestamp) -> pd.DataFrame:
     """Return what happens at an hour and is no feed: a jar goes to the cold, the dough is mixed."""
     shift = hours_between(zero, plan.setting.start)
@@ -131,9 +148,11 @@ def _stay(plan: BringBack, step: Any, *, hours: float) -> Profile:
     )
 
 
-def _row(feed: FeedOnClock, axis: TimeAxis) -> dict[str, object]:
+def _row(feed: FeedOnClock, axis: TimeAxis, ripe: tuple[float, ...] | None) -> dict[str, object]:
     """Return a feed's row; a mark that would stand beyond the feed itself is left out."""
     row = feed_row(feed, yeast=feed.yeast(), sour=feed.sour())
+    if ripe is not None:
+        row["ripe_low_hours"], row["ripe_hours"], row["ripe_high_hours"] = ripe
     for name in ("ripe_hours", "sour_hours"):
         if float(str(row[name])) > min(feed.until_hours, axis.hours):
             row[name] = math.inf

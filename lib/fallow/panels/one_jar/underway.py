@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -16,8 +15,8 @@ from fallow.charts.ledger_rows import Ledger
 from fallow.charts.ledger_tables import FeedOnClock
 from fallow.maths.draws import interval
 from fallow.maths.feeds import Feed
-from fallow.panels.one_jar.asked import USUAL_FEED, Asked
-from fallow.panels.one_jar.picture import culture_draws_of, drawn, last_feed, moments, planned
+from fallow.panels.one_jar.asked import Asked
+from fallow.panels.one_jar.picture import culture_draws_of, drawn, last_feed, moments, planned, ripe_hours
 from fallow.plans.clock import after, hours_between
 from fallow.plans.outcome import Step
 from fallow.plans.plan import BringBack
@@ -109,9 +108,14 @@ class Underway:
     @cached_property
     def ripe(self) -> tuple[pd.Timestamp | None, ...]:
         """Low, middle and high (90 %) of when the newest feed is ripe; None where it is not reached."""
-        assert self.base.result is not None
-        ends = interval(self.base.result.ripe[-1][self.rows])
+        ends = self.ripe_hours
         return tuple(after(self.base.setting.start, hours) if math.isfinite(hours) else None for hours in ends)
+
+    @cached_property
+    def ripe_hours(self) -> tuple[float, ...]:
+        """Low, middle and high of the same in hours since the first feed after the cold; inf where it is not reached."""
+        assert self.base.result is not None
+        return interval(self.base.result.ripe[-1][self.rows])
 
     @property
     def ready_chance(self) -> float:
@@ -137,7 +141,13 @@ class Underway:
         done[-1] = self._as_seen(done[-1])
         last = last_feed(self.asked, until=done[0].at_hours)
         marks = moments(self.base if self.next_plan is None else self.next_plan, zero=zero)
-        return drawn(self.asked, [last, *done, *coming], hours=end, moments=marks, looks=self._looked(done[-1]))
+        ripe = ripe_hours(self.base, zero=zero) | (
+            {} if self.next_plan is None else ripe_hours(self.next_plan, zero=zero)
+        )
+        shift = hours_between(zero, self.base.setting.start)
+        ripe[done[-1].name] = tuple(shift + hours for hours in self.ripe_hours)
+        feeds = [last, *done, *coming]
+        return drawn(self.asked, feeds, hours=end, moments=marks, ripe=ripe, looks=self._looked(done[-1]))
 
     def _as_seen(self, newest: FeedOnClock) -> FeedOnClock:
         """Return the newest feed as its looks leave it."""
@@ -163,28 +173,3 @@ class Underway:
                 at = hours_between(self.asked.fed_at, look.at)
                 rows.append((at, needed + math.log2(min(share, 1.0)), f"{look.height:g} mm" if look is last else ""))
         return pd.DataFrame(rows, columns=["hours", "doublings", "label"])
-
-
-def given_feeds(feeds: pd.DataFrame, *, time_zone: str) -> list[tuple[pd.Timestamp, Feed]]:
-    """Return the recorded recovery feeds in order; one without all its grams counts as the usual feed of this page."""
-    found = []
-    for row in feeds[feeds["feed"] >= 1].to_dict("records"):
-        found.append((pd.Timestamp(row["at"]).tz_convert(time_zone), feed_of(row)))
-    return found
-
-
-def feed_of(row: Mapping[Any, Any]) -> Feed:
-    """Return what went into one recorded feed; the usual feed of this page where grams are missing."""
-    numbers = [float(str(row[name])) for name in ("seed_g", "water_g", "flour_g")]
-    if any(math.isnan(number) for number in numbers):
-        return USUAL_FEED
-    named = {name.removesuffix("_g"): float(str(row[name])) for name in row if str(name).endswith("_g")}
-    flours = {name: grams for name, grams in named.items() if name not in ("seed", "water", "flour") and grams > 0}
-    return Feed(seed_g=numbers[0], water_g=numbers[1], flours_g=flours)
-
-
-def start_height(looks: pd.DataFrame, *, fed_at: pd.Timestamp) -> float | None:
-    """Return the first height written down within a quarter of an hour of the feed, or None."""
-    early = looks[(looks["at"] - fed_at).dt.total_seconds() <= 3600 * STARTING_HOURS]
-    heights = early["height"].dropna()
-    return float(heights.iloc[0]) if len(heights) and heights.iloc[0] > 0 else None

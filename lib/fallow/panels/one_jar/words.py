@@ -15,6 +15,8 @@ from fallow.plans.sentences import clock
 
 TIMES = ("not at all", "once", "twice", "three times", "four times")
 RESERVE_AFTER_DAYS = 28.0
+# More feeds than this do not fit into thirty words hour by hour.
+MOST_IN_FULL = 2
 HOW_TO_READ = (
     "How to read the picture: the layers are what each feed needs, in doublings; the lines are what the hours earn. "
     "At the diamond the feed is ripe, within the bar through it. In the cold the hours are drawn short."
@@ -60,16 +62,16 @@ def feeds_text(plan: BringBack, *, more: str = "") -> str:
     first, times = said_day(hours[0]), f"{TIMES[len(hours)]}{more}"
     if len(hours) == 1:
         return f"Feed {times}: {first}."
-    if len(hours) == 2:
+    if len(hours) == MOST_IN_FULL:
         return f"Feed {times}: {first} and {said_hour(hours[1], beside=hours[0])}."
-    return f"Feed {times}: first {first}, last {said_hour(hours[-1], beside=hours[0])}."
+    return f"Feed {times}, {first} to {said_hour(hours[-1], beside=hours[0])}."
 
 
 def ripe_text(plan: BringBack) -> str:
-    """Return when the last feed is ripe, with both ends, and when it goes to the fridge to wait."""
+    """Return when the last feed is ripe, with both ends, and when it goes to the fridge to wait (else only the table says it)."""
     last = plan.feeds.iloc[-1]
     ripe = f"Ripe {between_text([last[name] for name in ('ripe_low', 'ripe_at', 'ripe_high')])}"
-    if pd.isna(last["cold_at"]):
+    if pd.isna(last["cold_at"]) or len(plan.feeds) > MOST_IN_FULL:
         return ripe
     return f"{ripe}, fridge from {said_hour(pd.Timestamp(last['cold_at']), beside=pd.Timestamp(last['ripe_at']))}"
 

@@ -1,0 +1,271 @@
+"""The page for one jar without a browser: four answers, a holiday written down, found again, and what the record says."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import pandas as pd
+import pytest
+
+from fallow.panels.one_jar import words
+from fallow.panels.one_jar.asked import SHELVES_C, Asked
+from fallow.panels.one_jar.entries import ORDINARY
+from fallow.panels.one_jar.page import OneJar
+from fallow.panels.one_jar.picture import ledger_of
+from fallow.plans.clock import hours_between
+from fallow.records.experiment import Experiment
+from fallow.records.one_jar import Stage, standing
+
+ZONE = ZoneInfo("Europe/Berlin")
+START = datetime(2026, 12, 3, 21, 0, tzinfo=ZONE)
+NASTY = '<script>window.hurt=1</script>=HYPERLINK("x")\u202eאב' + "x" * 10_000
+
+
+class Kitchen:
+    """A folder of experiments and a clock that is moved by hand."""
+
+    def __init__(self, folder):
+        self.folder, self.at = folder, START
+
+    def page(self):
+        return OneJar(self.folder, now=lambda: self.at, time_zone="Europe/Berlin")
+
+    def wait(self, **time):
+        self.at += timedelta(**time)
+
+
+@pytest.fixture
+def kitchen(tmp_path):
+    return Kitchen(tmp_path)
+
+
+def asked(**other):
+    plain = {
+        "now": pd.Timestamp(START),
+        "fed_at": pd.Timestamp(START) - pd.Timedelta(hours=3),
+        "days_away": 14.0,
+        "hold_temp_c": 3.3,
+        "mix_at": pd.Timestamp(START) + pd.Timedelta(days=15, hours=13),
+    }
+    return Asked(**plain | other)
+
+
+def write_feed(page, *, at="now", height="", seed="20", rye=""):
+    entry = page.logbook.feed
+    entry.at.text, entry.seed.text, entry.water.text, entry.height.text = at, seed, "60", height
+    entry.flours["bread"].text, entry.flours["rye"].text = "60", rye
+    page.logbook.save_feed()
+
+
+def into_the_cold(kitchen):
+    """Last feed at 18:00, in the fridge at 21:00 on the third of December; the page as it stands then."""
+    page = kitchen.page()
+    page.form.mix.text = "19 Dec 10:00"
+    write_feed(page, at="18:00", height="40")
+    page.logbook.hold.at.text = "21:00"
+    page.logbook.save_hold()
+    return page
+
+
+def brought_back(kitchen):
+    """Out after two weeks, fed at once, and looked at when half risen."""
+    into_the_cold(kitchen)
+    kitchen.wait(days=14)
+    page = kitchen.page()
+    page.logbook.save_out()
+    write_feed(page, height="30")
+    return page
+
+
+def test_the_first_answer_stands_at_once_and_nothing_is_written(kitchen):
+    page = kitchen.page()
+    assert re.fullmatch(r"Feed \w+.*: .+ Ripe about .+ \(.+ to .+\).*; ready .+ in .+ such jars\.", page.answer.text)
+    assert list(kitchen.folder.iterdir()) == []
+    assert len(page.form.four) == 4
+
+
+@pytest.mark.parametrize(
+    ("days", "hours", "kitchen_c"), [(0, 30, 24), (3, 60, 17), (21, 16, 24), (60, 30, 17), (200, 60, 24), (200, 90, 17)]
+)
+def test_the_answer_has_at_most_thirty_words_and_both_ends(days, hours, kitchen_c):
+    back = pd.Timestamp(START) + pd.Timedelta(days=days)
+    said = words.answer(asked(days_away=days, mix_at=back + pd.Timedelta(hours=hours), kitchen_c=kitchen_c))
+    assert len(said.split()) <= 30, said
+    assert said.startswith("Too soon for ") or re.search(r"\(.+ (to .+|or later)\)", said), said
+
+
+def test_picture_and_sentence_say_the_same_hours():
+    one = asked()
+    ledger, plan = ledger_of(one), one.plan
+    shown = ledger.feeds.set_index("feed")["ripe_hours"]
+    last = f"feed {len(plan.feeds)}"
+    assert shown[last] == pytest.approx(hours_between(one.fed_at, plan.feeds["ripe_at"].iloc[-1]), abs=1e-3)
+    assert ledger.feeds["feed"].tolist() == ["last feed", *(f"feed {n + 1}" for n in range(len(plan.feeds)))]
+    assert [fold.label for fold in ledger.axis.folds] == ["14 days at 3.3 °C"]
+
+
+def test_no_feed_before_the_jar_is_back_nor_before_now():
+    late = asked(now=pd.Timestamp(START) + pd.Timedelta(days=15), days_away=3.0)
+    assert late.back_at == late.now
+    early = asked(days_away=14.0)
+    assert early.back_at == early.fed_at + pd.Timedelta(hours=3) + pd.Timedelta(days=14)
+    assert pd.Timestamp(early.plan.feeds["at"].iloc[0]) >= early.back_at
+
+
+def test_a_colder_shelf_takes_less_and_a_longer_holiday_more():
+    by_shelf = [asked(hold_temp_c=temp_c).owed.estimate for temp_c in SHELVES_C.values()]
+    assert by_shelf == sorted(by_shelf)
+    assert asked(days_away=60, mix_at=pd.Timestamp(START) + pd.Timedelta(days=62)).owed.estimate > by_shelf[1]
+
+
+def test_an_empty_or_unread_box_is_named_and_the_next_word_answers_again(kitchen):
+    page = kitchen.page()
+    page.form.days.text = ""
+    assert (page.answer.text, page.answer.trouble) == ("Days away is empty; the answer needs it. Type it in.", True)
+    assert page.note.markup == ""
+    page.form.days.text = "14"
+    assert not page.answer.trouble
+    page.form.mix.text = "soonish"
+    assert page.answer.trouble
+    assert "soonish" in page.answer.text
+
+
+def test_dough_before_the_return_is_refused_in_words(kitchen):
+    page = kitchen.page()
+    page.form.mix.text = "10 Dec 10:00"
+    assert page.answer.text.startswith("The dough is wanted Thu 10 Dec 10:00, but the jar is not back before ")
+
+
+def test_a_wish_too_soon_says_what_would_do_and_takes_it(kitchen):
+    page = kitchen.page()
+    page.form.fed.text, page.form.days.text, page.form.mix.text = "18:00", "14", "18 Dec 06:00"
+    assert page.answer.text.startswith("Too soon for Fri 18 Dec 06:00: ready then in ")
+    assert "What would do: Dough at " in page.note.markup
+    shown = [button.label for button in page.near if button.layout.display is None]
+    assert shown
+    assert shown[0].startswith("Take this: Dough at ")
+    page.take(0)
+    assert page.answer.text.startswith("Feed ")
+    assert page.form.mix.text != "18 Dec 06:00"
+    assert all(button.layout.display == "none" for button in page.near)
+
+
+def test_above_28_it_warns_and_above_30_it_plans_nothing(kitchen):
+    page = kitchen.page()
+    page.form.warm.text = "29"
+    page.form.kitchen.text = "29"
+    assert "above 28 °C the yeast slows" in page.warned.markup
+    page.form.kitchen.text = "31"
+    assert page.answer.trouble
+    assert page.answer.text.startswith("kitchen is 31; a plan warms a jar to at most 30 °C.")
+
+
+def test_the_cautions_are_there_and_a_long_hold_asks_for_a_reserve(kitchen):
+    page = kitchen.page()
+    for caution in ("Never screw or clamp the lid", "do not taste them", "Mould, pink", "local food-safety rules"):
+        assert caution in page.warned.markup
+    assert "keep a reserve" not in page.warned.markup
+    page.form.days.text, page.form.mix.text = "40", "14 Jan 2027 10:00"
+    assert "keep a reserve" in page.warned.markup
+
+
+def test_a_holiday_is_written_down_step_by_step_and_found_again(kitchen):
+    page = into_the_cold(kitchen)
+    assert "Saved: in the fridge since Thu 3 Dec 21:00, middle shelf, 3.3 °C" in page.logbook.said.text
+    again = kitchen.page()
+    assert "in the fridge since Thu 3 Dec 21:00, middle shelf, 3.3 °C" in again.logbook.heading.markup
+    assert again.form.fed.text == "2026-12-03 18:00"
+    assert again.form.mix.text == "2026-12-19 10:00"
+    assert again.asked().last_feed.ratio == "1:3:3"
+    visible = [entry for entry in again.logbook.entries if entry.layout.display is None]
+    assert visible == [again.logbook.out, again.logbook.end]
+
+    kitchen.wait(days=14)
+    page = brought_back_from(kitchen)
+    assert page.answer.text.startswith("Feed 1 is ripe about ")
+    page.logbook.end.note.text = NASTY
+    page.logbook.save_end()
+    record = Experiment.open(kitchen.folder / "my-starter")
+    assert record.check() == []
+    assert standing(record).stage is Stage.AT_HOME
+    assert record.jars["note"].iloc[0] == NASTY
+
+
+def brought_back_from(kitchen):
+    page = kitchen.page()
+    page.logbook.save_out()
+    write_feed(page, height="30")
+    return page
+
+
+def test_a_look_narrows_when_the_feed_is_ripe_and_plans_the_next(kitchen):
+    page = brought_back(kitchen)
+    before = page.underway(page.asked())
+    assert "write its height down" in page.answer.text
+    kitchen.wait(hours=9)
+    page.logbook.look.height.text = "55"
+    page.logbook.look.height.enters += 1
+    after = page.underway(page.asked())
+    assert page.logbook.said.text == "Saved: 55 mm at Fri 18 Dec 06:00."
+    assert after.ripe[2] - after.ripe[0] < before.ripe[2] - before.ripe[0]
+    assert re.search(r"Feed (once|twice|three times) more|No more feeds", page.answer.text), page.answer.text
+    assert len(page.answer.text.split()) <= 30
+    assert page.logbook.look.height.text == ""
+
+
+def test_a_feed_without_grams_or_a_look_without_height_is_refused_and_stays(kitchen):
+    page = kitchen.page()
+    page.logbook.feed.seed.text = "20"
+    page.logbook.save_feed()
+    assert page.logbook.said.text.startswith("No flour is written down; a feed needs some.")
+    assert page.logbook.feed.seed.text == "20"
+    assert list(kitchen.folder.iterdir()) == []
+    write_feed(page)
+    page.logbook.save_look()
+    assert page.logbook.said.text == "Height now is empty; the answer needs it. Type it in."
+
+
+def test_the_last_entry_can_be_taken_back(kitchen):
+    page = into_the_cold(kitchen)
+    page.logbook.take_back()
+    record = Experiment.open(kitchen.folder / "my-starter")
+    assert standing(record).stage is Stage.FED
+    assert page.logbook.hold.layout.display is None
+
+
+def test_ordinary_feeds_go_to_the_culture_at_home(kitchen):
+    page = kitchen.page()
+    page.logbook.feed.kind.value = ORDINARY
+    write_feed(page, height="40", rye="10")
+    record = Experiment.open(kitchen.folder / "my-starter")
+    assert record.feeds[["jar", "kind", "bread_g", "rye_g"]].to_numpy().tolist() == [
+        ["in form", "baseline", 60.0, 10.0]
+    ]
+    assert standing(record).stage is Stage.AT_HOME
+    assert page.logbook.look.layout.display is None
+
+
+def test_what_the_record_says_is_text_only(kitchen):
+    page = brought_back(kitchen)
+    page.logbook.end.note.text = NASTY
+    page.logbook.save_end()
+    page.record.unfolded = True
+    assert "0 of 3 ordinary feeds seen to their peak" in page.record.markup
+    assert "no holiday counts yet" in page.record.markup
+    for shown in (page.record.markup, page.logbook.heading.markup, page.note.markup, page.warned.markup):
+        assert "<script" not in shown
+
+
+def test_a_damaged_record_is_named_and_nothing_is_begun_beside_it(kitchen):
+    into_the_cold(kitchen)
+    feeds = kitchen.folder / "my-starter" / "feeds.csv"
+    feeds.write_text(feeds.read_text(encoding="utf-8").replace(",20,", ",twenty,"), encoding="utf-8")
+    page = kitchen.page()
+    assert page.logbook.said.trouble
+    assert "twenty" in page.logbook.said.text
+    assert not page.answer.trouble
+    write_feed(page)
+    assert "twenty" in page.logbook.said.text
+    assert [path.name for path in kitchen.folder.iterdir()] == ["my-starter"]
