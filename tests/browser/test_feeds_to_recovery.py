@@ -52,6 +52,11 @@ def test_a_slider_moved_by_keyboard_changes_picture_and_sentence_offline(lab):
     page.set_viewport_size({"width": 768, "height": 1150})
     no_sideways_scroll(page)
     lab.picture(page, "feeds_to_recovery_768")
+    days = page.get_by_role("slider", name="Days held")
+    days.focus()
+    page.keyboard.press("End")
+    expect(days).to_have_attribute("aria-valuetext", "120 days")
+    expect(page.get_by_role("status").filter(has_text="A guess (no jar on record was held so long)")).to_be_visible()
     assert lab.outside == []
 
 
@@ -76,8 +81,14 @@ def test_sections_unfold_by_keyboard_and_are_read_at_both_widths(lab):
     assert lab.errors == []
 
 
-def test_another_rule_typed_by_keyboard_shows_what_moved(lab):
-    page = lab.open(PAGE, height=2400)
+def test_the_whole_record_another_rule_and_no_record_at_all(lab):
+    page = lab.open(PAGE, height=1250)
+    page.get_by_role("button", name="Show all recorded jars").click()
+    expect(page.get_by_role("status").filter(has_text="Of 111 recorded jars about")).to_be_visible(timeout=30_000)
+    no_colliding_words(page)
+    lab.picture(page, "feeds_to_recovery_record")
+    page.get_by_role("button", name="Back to the jar of the sliders").click()
+    expect(page.get_by_role("status").filter(has_text="such jars by feed")).to_be_visible()
     page.locator("summary", has_text="Another rule").focus()
     page.keyboard.press("Space")
     debt = page.get_by_label("Debt at most, doublings")
@@ -88,22 +99,9 @@ def test_another_rule_typed_by_keyboard_shows_what_moved(lab):
     debt.fill("wet")
     debt.press("Enter")
     expect(page.get_by_text("'wet' is not a number")).to_be_visible()
-
-
-def test_one_press_shows_the_whole_record(lab):
-    page = lab.open(PAGE, height=1250)
-    page.get_by_role("button", name="Show all recorded jars").click()
-    expect(page.get_by_role("status").filter(has_text="Of 111 recorded jars about")).to_be_visible()
-    no_colliding_words(page)
-    lab.picture(page, "feeds_to_recovery_record")
-    page.get_by_role("button", name="Back to the jar of the sliders").click()
-    expect(page.get_by_role("status").filter(has_text="such jars by feed")).to_be_visible()
-
-
-def test_without_a_record_the_ledger_answers_alone(lab):
-    page = lab.open(PAGE, height=1250)
     page.get_by_role("combobox", name="Experiment").select_option("none: the ledger alone")
     expect(page.get_by_role("status").filter(has_text="A guess (no jar is on record): the ledger says")).to_be_visible()
+    expect(page.get_by_role("button", name="Show all recorded jars")).not_to_be_visible()
     no_colliding_words(page)
     lab.picture(page, "feeds_to_recovery_alone")
 
@@ -137,15 +135,6 @@ def test_the_report_is_saved_reads_offline_and_prints_on_a4(lab, tmp_path):
     assert boxes == {(0, 0, 595, 842)} or boxes == {(0, 0, 596, 842)}
 
 
-def test_a_hold_far_beyond_the_record_is_called_a_guess(lab):
-    page = lab.open(PAGE)
-    days = page.get_by_role("slider", name="Days held")
-    days.focus()
-    page.keyboard.press("End")
-    expect(days).to_have_attribute("aria-valuetext", "120 days")
-    expect(page.get_by_role("status").filter(has_text="A guess")).to_be_visible()
-
-
 def test_the_page_reads_in_the_dark_theme(lab):
     page = lab.open(PAGE, height=1150)
     page.get_by_role("menuitem", name="Settings", exact=True).click()
@@ -168,7 +157,7 @@ def test_how_long_the_first_answer_and_a_move_take_is_printed(lab, capsys):
     first = time.perf_counter() - began
     moved = timed_moves(page, page.get_by_role("slider", name="Days held"))
     page.locator("summary", has_text="What the record adds").click()
-    expect(page.get_by_text("ledger and jars together")).to_be_visible(timeout=30_000)
+    expect(page.get_by_role("columnheader", name="ledger and jars together")).to_be_visible(timeout=30_000)
     more = timed_moves(page, page.get_by_role("slider", name="Days held"))
     with capsys.disabled():
         print(f"\nfeeds to recovery, from Run All (kernel and all) to the picture: {first:.1f} s")

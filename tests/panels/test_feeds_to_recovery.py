@@ -135,6 +135,7 @@ def test_one_press_shows_all_recorded_jars_on_their_own_schedules(usual):
     assert usual.answer.text.startswith("Of 111 recorded jars about ")
     assert "on their own schedules" in usual.answer.text
     assert len(usual.answer.text.split()) <= 30
+    assert "follows each jar by its own last feed" in usual.note.markup
     usual.days.value = 22
     assert usual.turn.label == ALL_JARS
     assert "such jars" in usual.answer.text

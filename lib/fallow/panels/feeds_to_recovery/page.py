@@ -25,7 +25,14 @@ from fallow.panels.feeds_to_recovery.report import TITLES, study_report
 from fallow.panels.feeds_to_recovery.reviewed import review_parts
 from fallow.panels.feeds_to_recovery.rules import AnotherRule
 from fallow.panels.feeds_to_recovery.study import NOBODY, Study, experiments_in
-from fallow.panels.feeds_to_recovery.words import about, numbers, remarks, sentence, sentence_of_record
+from fallow.panels.feeds_to_recovery.words import (
+    about,
+    numbers,
+    remarks,
+    remarks_on_record,
+    sentence,
+    sentence_of_record,
+)
 
 ALONE = "none: the ledger alone"
 NOT_READ = "no experiment read yet"
@@ -151,7 +158,7 @@ class FeedsToRecovery(ipywidgets.VBox):
             asked = self.asked()
             picture = of_record(self.study) if self.whole_record else asked.picture(self.study)
             said = self.said(picture, asked, self.study)
-            below = [] if self.whole_record else remarks(asked, self.study, picture)
+            below = remarks_on_record(self.study) if self.whole_record else remarks(asked, self.study, picture)
             self.chart.feed(data=recovery_rows(picture), signals={}, description=said)
             self.note.tell(numbers(picture), *below)
             self.answer.say(said)

@@ -16,7 +16,14 @@ from fallow.panels.feeds_to_recovery.asked import Asked, of_record
 from fallow.panels.feeds_to_recovery.coverage import coverage_parts
 from fallow.panels.feeds_to_recovery.reviewed import jar_said, review_parts
 from fallow.panels.feeds_to_recovery.study import Study
-from fallow.panels.feeds_to_recovery.words import about, numbers, remarks, sentence, sentence_of_record
+from fallow.panels.feeds_to_recovery.words import (
+    about,
+    numbers,
+    remarks,
+    remarks_on_record,
+    sentence,
+    sentence_of_record,
+)
 from fallow.records.experiment import Experiment
 
 TITLES = {
@@ -121,7 +128,7 @@ def _asked_and_when(study: Study) -> list[Part]:
 
 def _record(study: Study) -> list[Part]:
     picture = of_record(study)
-    return [_figure(picture, sentence_of_record(study, picture)), numbers(picture)]
+    return [_figure(picture, sentence_of_record(study, picture)), numbers(picture), remarks_on_record(study)[0]]
 
 
 def _one_jar(study: Study, asked: Asked) -> list[Part]:

@@ -15,6 +15,8 @@ from fallow.stats.cold_trend import cold_trend
 from fallow.stats.learning import forecast
 from fallow.stats.outcomes import left_out
 
+# Our choice: a gap of less than two jars in a hundred is not worth a sentence.
+APART = 0.02
 UNDECIDED = (
     "Fixed debt means that feeds pay back what the cold took, memoryless that every feed has the same chance. "
     "Undecided is the usual answer: telling them apart takes many jars on unlike schedules."
@@ -73,11 +75,15 @@ def forecast_parts(study: Study, asked: Asked) -> list[Part]:
 
 def _apart(table: pd.DataFrame) -> str:
     """Say at which feeds ledger and jars together leave the interval of the counts; empty where they never do."""
-    away = (table["both_low"] > table["data_high"]) | (table["both_high"] < table["data_low"])
+    away = (table["both_low"] > table["data_high"] + APART) | (table["both_high"] < table["data_low"] - APART)
     if not away.any():
         return ""
     feeds = listed([f"{feed}" for feed in table.loc[away, "feed"]]).replace(" or ", " and ")
-    return f"At feed {feeds} ledger and jars together leave the counts' interval: the law does not fit these jars there. Trust the counts."
+    many = "s" if away.sum() > 1 else ""
+    return (
+        f"At feed{many} {feeds} ledger and jars together leave the counts' interval: the law does not fit these jars there. "
+        "Trust the counts."
+    )
 
 
 def cold_parts(study: Study) -> list[Part]:

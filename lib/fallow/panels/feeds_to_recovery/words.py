@@ -69,6 +69,17 @@ def remarks(asked: Asked, study: Study, picture: Recovery) -> list[str]:
     ]
 
 
+def remarks_on_record(study: Study) -> list[str]:
+    """Return what a reader should know of the picture of all recorded jars."""
+    return [
+        "The counts take all jars together, whatever their hold, flour and place. The ledger follows each jar by its own last "
+        "feed, hold, places and feeds (past its last feed as they were in the mean), by creep, with the debt of brewing yeast "
+        "and with the share that ripe feeds left in these jars.",
+        *notes(study),
+        CAUTIONS,
+    ]
+
+
 def about(study: Study) -> str:
     """Say in a line what record this is."""
     if study.experiment is None:
