@@ -87,7 +87,7 @@ def test_a_wish_that_cannot_be_met_offers_a_plan_that_can(lab, fixed):
 
 
 def test_a_look_plans_again_and_stands_in_the_picture(lab, fixed):
-    page = lab.open(fixed, height=1700)
+    page = lab.open(fixed, height=2300)
     expect(page.get_by_role("status").filter(has_text=ANSWER)).to_be_visible()
     typed(page, "You looked", "2026-05-16 15:00")
     typed(page, "Height right after the feed", "50")

@@ -102,7 +102,9 @@ def test_the_table_holds_every_gram_hour_and_temperature_of_the_plan(page):
         assert column["feed at"] == f"{row['at']:%a %-d %b %H:%M}"
         assert column["not later than"].endswith(f"{row['latest']:%H:%M}")
     assert f"Flour {page.held().flour_g:g} g in all; {page.held().discard_g:g} g" in page.feeds.markup
-    assert "Rounding to 1 g moves a feed by at most" in page.note.markup
+    assert any(said.startswith("Rounding to 1 g moves a feed by at most") for said in page.numbers())
+    page.rests.unfolded = True
+    assert "Rounding to 1 g moves a feed by at most" in page.rests.markup
 
 
 def test_the_picture_s_diamonds_are_the_plan_s_ripe_hours_and_its_layers_the_law_s(page):
@@ -358,13 +360,13 @@ def test_what_a_saved_put_away_plan_says_is_owed_takes_the_place_of_days_and_she
 
 def test_a_culture_on_record_brings_its_own_pace_flours_and_words(trial, tmp_path):
     page = BringBackPage(tmp_path, now=lambda: NOW, time_zone="Europe/Berlin")
-    assert "our choice: pace 1" in page.note.markup
+    assert "our choice: pace 1" in " ".join(page.numbers())
     page.form.culture.value = "fulmar (harbour-rota)"
     known = Cultures.of(tmp_path).known("fulmar (harbour-rota)")
     assert page.held().setting.culture == known.culture
     assert page.held().setting.culture.pace.middle != 1.0
     assert set(page.held().setting.flours) == set(known.flours)
-    assert "invented data" in page.note.markup
+    assert "invented data" in " ".join(page.numbers())
     page.hold_on()
     later = BringBackPage(tmp_path, now=lambda: NOW, time_zone="Europe/Berlin")
     later.resume.presses += 1

@@ -24,7 +24,9 @@ from fallow.panels.bring_back.promised import Promised
 from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.cultures import Cultures
+from fallow.panels.controls.fold import Fold
 from fallow.panels.controls.live import LiveChart
+from fallow.panels.controls.markup import Head, markup
 from fallow.panels.controls.page import More, side_by_side
 from fallow.plans.plan import BringBack
 
@@ -48,6 +50,7 @@ class BringBackPage(ipywidgets.VBox):
         self.followed: Followed | None = None
         self.aside: Followed | None = None
         self.answer, self.feeds, self.note, self.warned = Answer(), Note(), Note(), Note()
+        self.rests = Fold(title="What these numbers mean and rest on", content=self.numbers)
         self.near = [Button(label="", act=partial(self.choose, n)) for n in range(MOST_NEAREST)]
         first = Followed(plans=(self.form.asked().plan(),))
         drawn = ledger_of(first)
@@ -74,6 +77,7 @@ class BringBackPage(ipywidgets.VBox):
                 self.papers,
                 self.look_box,
                 self.note,
+                self.rests,
                 self.keep,
             ]
         )
@@ -168,9 +172,9 @@ class BringBackPage(ipywidgets.VBox):
         else:
             self.answer.say(said)
         self.warned.tell(*words.warnings(plan))
-        self.feeds.tell(words.unlikely(plan), words.table(plan), *words.advice(plan))
-        troubles = [*self.form.cultures.troubles, *self.form.promised.troubles]
-        self.note.tell(*plan.cautions, *words.numbers(plan, self.form.known.told), *troubles)
+        self.feeds.markup = markup([words.unlikely(plan), words.table(plan), *words.advice(plan)])
+        self.note.markup = markup([Head("Cautions"), *plan.cautions])
+        self.rests.renew()
         self._offer(plan)
         self.look_box.offer(FORGET if followed.looks else BACK if self.aside else "")
         self.papers.name(followed)
@@ -179,6 +183,7 @@ class BringBackPage(ipywidgets.VBox):
         """Show why there is no plan, and nothing that could be taken for one."""
         self.followed = None
         self._empty_chart()
+        self.rests.renew()
         for note in (self.feeds, self.note, self.warned):
             note.tell()
         for button in self.near:
@@ -188,6 +193,11 @@ class BringBackPage(ipywidgets.VBox):
     def held(self) -> BringBack:
         """Return the plan that holds, or refuse when there is none."""
         return self.following().plan
+
+    def numbers(self) -> list[str]:
+        """Return what the numbers mean and rest on, and which experiments could not be asked."""
+        troubles = [*self.form.cultures.troubles, *self.form.promised.troubles]
+        return [*words.numbers(self.held(), self.form.known.told), *troubles]
 
     def following(self) -> Followed:
         """Return the plan that holds with its looks, or refuse when there is none."""

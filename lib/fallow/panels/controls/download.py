@@ -9,6 +9,7 @@ import anywidget
 import traitlets
 
 from fallow.panels.controls.style import CSS
+from fallow.records.inert import seen
 
 _ESM = """
 function save(bytes, name, mime) {
@@ -102,4 +103,4 @@ class Download(anywidget.AnyWidget):
 
     def _tell(self, message: str, *, trouble: bool) -> None:
         with self.hold_sync():
-            self.message, self.trouble = message, trouble
+            self.message, self.trouble = seen(message), trouble
