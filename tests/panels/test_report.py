@@ -120,7 +120,7 @@ def test_what_stands_in_the_record_is_only_text(tmp_path):
     assert nasty in Read(made).text
 
 
-@pytest.mark.parametrize("name", ["one jar", "begun"])
+@pytest.mark.parametrize("name", ["one jar", "no fridge", "begun"])
 def test_too_little_makes_a_report_with_the_reasons_in_place(name, tmp_path):
     made = Read(report(SMALL[name](tmp_path / "small")))
     assert made.standing == []

@@ -46,7 +46,11 @@ def _shown(part: Part) -> str:
             return ""
         table = str(part.to_html(index=False, border=0, na_rep=""))
         # A long table scrolls in a frame of its own, which the keyboard must be able to reach.
-        return f'<div class="fallow-long" tabindex="0">{table}</div>' if len(part) > LONG else table
+        return (
+            f'<div class="fallow-long" tabindex="0" role="region" aria-label="long table">{table}</div>'
+            if len(part) > LONG
+            else table
+        )
     if isinstance(part, Figure):
         return f"<figure>{part.svg}<figcaption>{html.escape(part.caption)}</figcaption></figure>"
     if isinstance(part, Head):

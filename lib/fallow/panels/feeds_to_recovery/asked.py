@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import pandas as pd
 
@@ -49,7 +50,8 @@ class Asked:
         if not len(study.jars):
             return usual
         middle = study.jars[list(COLUMNS)].astype(float).median().round(2).dropna()
-        return replace(usual, **{str(column): float(value) for column, value in middle.items()})
+        told: dict[str, Any] = {str(column): float(value) for column, value in middle.items()}
+        return replace(usual, **told)
 
     @property
     def rye(self) -> bool:

@@ -193,6 +193,6 @@ def _most(table: pd.DataFrame) -> int:
 
 
 def _tens(table: pd.DataFrame, feed: int, after: str = "") -> str:
-    row = table.set_index("feed").loc[feed]
-    chance, low, high = (round(10 * float(row[name])) for name in ("chance", "low", "high"))
+    row = table[table["feed"] == feed]
+    chance, low, high = (round(10 * float(row[name].iloc[0])) for name in ("chance", "low", "high"))
     return f"{chance}{after.format(feed=feed)} ({low} to {high})"
