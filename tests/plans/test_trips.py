@@ -10,7 +10,8 @@ import pandas as pd
 import pytest
 from icalendar import Calendar
 from scipy.integrate import quad
-from tests.plans.cases import taken_by_a_short_stay, truths
+from tests.plans.cases import EVENINGS as AT_NIGHT
+from tests.plans.cases import household, taken_by_a_short_stay, truths
 
 from fallow.maths.debt import cold_doublings
 from fallow.maths.rates import GAENZLE_1998_YEAST
@@ -27,6 +28,9 @@ EVENINGS = {
     "places": {"kitchen": 22, "warm box": 28},
     "awake": ("17:30", "22:30"),
 }
+
+
+EARLY = ("05:00", "07:30")
 
 
 @pytest.fixture(scope="module")
@@ -132,6 +136,21 @@ def test_a_seed_may_wait_in_the_cold_and_comes_cold_to_its_feed(seed_waits):
     assert ((past >= -0.6) & (past <= 2.1)).all()
 
 
+@pytest.mark.parametrize("number", range(10))
+def test_no_jar_is_carried_or_fed_by_somebody_asleep_and_acts_come_in_order(number):
+    some = bring_back(**household(number, awake=(AT_NIGHT, EARLY), hours=(30, 50)))
+    awake = some.setting.awake
+    for row, until in zip(some.feeds.itertuples(), [*some.feeds["at"][1:], some.setting.mix], strict=True):
+        assert row.at < until
+        assert awake.holds(pd.DatetimeIndex([row.at]))[0]
+        if pd.notna(row.cold_at):
+            assert row.at < row.cold_at < until
+            assert until - row.cold_at <= pd.Timedelta(hours=24)
+            assert awake.holds(pd.DatetimeIndex([row.cold_at]))[0]
+    assert [act.at for act in some.acts] == sorted(act.at for act in some.acts)
+    assert sum(act.key.startswith("cold") for act in some.acts) == some.trips
+
+
 def test_no_trip_means_no_other_story():
     some = bring_back(**{**EVENINGS, "awake": ("07:00", "22:30")})
     assert some.trips == 0
@@ -156,6 +175,8 @@ def test_a_look_before_the_trip_keeps_it_as_the_same_event(plan):
     assert again.reason == ""
     assert len(again.feeds) == 0
     assert pd.notna(again.standing_cold_at)
+    assert "goes to the cold at Sat 22:30" in again.sentence
+    assert any("thermometer on the jar's shelf" in line for line in again.cautions)
     assert {act.key for act in again.acts} == {f"cold {len(plan.feeds)}", "dough"}
     cancelled = [
         e for e in Calendar.from_ical(to_ics(again, replaces=plan)).walk("VEVENT") if e["STATUS"] == "CANCELLED"
@@ -171,6 +192,7 @@ def test_a_look_at_a_jar_in_the_cold_knows_that_it_is_there(plan):
     grown = again.course.source.earned(hours)
     assert np.all(grown[1] - grown[0] < 0.3)
     assert again.ready_chance > 0.9
+    assert "stays in the cold" in again.sentence
 
 
 def test_a_second_look_at_the_same_feed_is_taken(plan):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from fallow.maths.arguments import positive
+from fallow.plans import cautions, sentences
 from fallow.plans.clock import Moment, hours_between, instant
 from fallow.plans.elsewhere import Ask, elsewhere
 from fallow.plans.look import Look, Seen, stands_at
@@ -12,7 +13,7 @@ from fallow.plans.nearest import FEW, asleep, best
 from fallow.plans.outcome import Course
 from fallow.plans.plan import BringBack, empty_plan, nothing
 from fallow.plans.search import search
-from fallow.plans.sentences import clock, out_of
+from fallow.plans.sentences import out_of
 from fallow.plans.setting import FRESH_SIZE, Setting
 from fallow.plans.water import missed_by_cold_seed
 
@@ -137,6 +138,11 @@ def _ready_as_it_stands(setting: Setting, course: Course) -> float:
 
 
 def _no_more_feeds(setting: Setting, *, course: Course, chance: float, reason: str, change: str) -> BringBack:
-    plan = empty_plan(setting, reason=reason, further=nothing, change=change)
-    sentence = f"No more feeds: the jar as it stands is ready at {clock(setting.mix)} in {out_of(chance)}."
-    return replace(plan, ready_chance=chance, chance_before_rounding=chance, sentence=sentence, course=course)
+    empty = empty_plan(setting, reason=reason, further=nothing, change=change)
+    cold = course.source.cold
+    plan = replace(empty, ready_chance=chance, chance_before_rounding=chance, course=course)
+    return replace(
+        plan,
+        sentence=sentences.no_more_feeds(cold_at=plan.standing_cold_at, cold=cold, mix=setting.mix, chance=chance),
+        cautions=cautions.for_plan(setting.places, trips=cold),
+    )

@@ -19,6 +19,15 @@ def bring_back(*, table: pd.DataFrame, mix: pd.Timestamp, chance: float) -> str:
     return f"{_NUMBERS[len(table)]}: {feeds}. Ready at {clock(mix)} in {out_of(chance)}."
 
 
+def no_more_feeds(*, cold_at: pd.Timestamp | NaTType, cold: bool, mix: pd.Timestamp, chance: float) -> str:
+    """Return what becomes of the feed that stands when no other is needed: where it waits, and how likely it is ready."""
+    if not pd.isna(cold_at):
+        waits = f"the jar goes to the cold at {clock(cold_at)} and"
+    else:
+        waits = "the jar stays in the cold and" if cold else "the jar as it stands"
+    return f"No more feeds: {waits} is ready at {clock(mix)} in {out_of(chance)}."
+
+
 def in_the_cold(chance: float) -> str:
     """Return what a plan with a trip to the cold rests on, with its chance in the other story."""
     return f"Reckoned as growth that creeps on in the cold; if it stops there, ready in {out_of(chance)}."
