@@ -457,3 +457,33 @@ def test_another_experiment_is_opened_with_its_own_jars_and_an_empty_find(kitche
     page.experiment.value = NEW
     page.experiment.value = "mine"
     assert [one.jar for one in page.grid.children] == ["A1", "B2"]
+
+
+def test_an_experiment_half_begun_is_found_again(kitchen, book):
+    page = kitchen.page()
+    page.experiment.value = NEW
+    page.new.title.typed = "Rye or wh"
+    again = kitchen.page()
+    assert again.experiment.value == NEW
+    assert again.new.title.text == "Rye or wh"
+    typed(again.new.title, "Rye or white")
+    typed(again.new.question, "Which?")
+    typed(again.new.zone, "Europe/Oslo", enter=True)
+    assert again.experiment.value == "rye-or-white"
+    assert kitchen.page().experiment.value != NEW
+    assert sorted(path.name for path in kitchen.folder.iterdir()) == [".fallow", "mine", "rye-or-white"]
+
+
+def test_an_enter_long_after_the_height_was_typed_asks_whether_it_still_means_now(kitchen, book):
+    first = card(kitchen.page())
+    kitchen.wait(hours=1)
+    typed(first.height, "47")
+    kitchen.wait(minutes=40)
+    first.height.enters += 1
+    assert first.answer.text == (
+        "47, Thursday 3 Dec 2026, 20:40 (UTC+01:00): Enter again to save. It was typed 40 min ago."
+    )
+    assert not len(book.readings)
+    typed(first.at, "40 min ago", enter=True)
+    first.at.enters += 1
+    assert book.readings["at_text"].tolist() == ["2026-12-03T20:00:00+01:00"]

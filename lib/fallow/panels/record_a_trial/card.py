@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 
 import ipywidgets
@@ -19,10 +20,12 @@ from fallow.panels.record_a_trial.fold import FoldedForm, in_a_row
 from fallow.panels.record_a_trial.heading import Heading
 from fallow.panels.record_a_trial.jar_form import JarForm
 from fallow.panels.record_a_trial.kept import cleared
-from fallow.panels.record_a_trial.words import DOMES, plain
+from fallow.panels.record_a_trial.words import DOMES, ago, plain
 from fallow.records.said_time import in_full
 
 FORM = "look"
+# Our choice: an Enter this long after the last key may no longer mean now.
+STILL_NOW = timedelta(minutes=5)
 _LAYOUT = {"border": "1px solid var(--jp-border-color1, #b6c0c9)", "padding": "6px 8px", "margin": "0"}
 
 
@@ -74,7 +77,7 @@ class JarCard(ipywidgets.VBox):
         self.heading, self.answer = Heading(), Answer()
         self.height = NumberField(label=f"{name}: height", unit=due.height_unit, low=0, high=5000)
         self.at = desk.moment(label=f"{name}: when")
-        self._second = SecondEnter()
+        self._second, self._typed, self._typed_at = SecondEnter(), "", desk.now()
         self.more = FoldedForm(title="More", form=self._more)
         self.feed = FoldedForm(title="Feed", form=lambda: FeedForm(desk, jar=due.jar))
         self.about_jar = FoldedForm(title="Cold or end", form=lambda: JarForm(desk, jar=due.jar))
@@ -122,11 +125,20 @@ class JarCard(ipywidgets.VBox):
         self._enter()
 
     def _typing(self, _change: Any) -> None:
+        self._note_typing()
         self.refresh_clock()
+
+    def _note_typing(self) -> None:
+        """Remember when the height last changed; an Enter may be heard before the letters that came with it."""
+        if self.height.typed != self._typed:
+            self._typed, self._typed_at = self.height.typed, self._desk.now()
 
     def _enter(self) -> None:
         """Save, but show a time that was changed in full first and wait for another Enter."""
-        if self.at.text.strip() == "now" or self._second.comes([self.height.text, self.at.text]):
+        self._note_typing()
+        recent = not self.height.text or self._desk.now() - self._typed_at < STILL_NOW
+        fresh = self.at.text.strip() == "now" and recent
+        if fresh or self._second.comes([self.height.text, self.at.text]):
             self.save()
             return
         try:
@@ -135,7 +147,9 @@ class JarCard(ipywidgets.VBox):
             self.answer.refuse(error)
             return
         height = self.height.text.strip() or "no height"
-        self.answer.say(f"{height}, {in_full(at=at, time_zone=self._desk.time_zone)}: Enter again to save.")
+        late = self.at.text.strip() == "now"
+        typed = f" It was typed {ago(self._typed_at, now=self._desk.now())}." * late
+        self.answer.say(f"{height}, {in_full(at=at, time_zone=self._desk.time_zone)}: Enter again to save.{typed}")
 
     def _more(self) -> MoreSeen:
         return MoreSeen(self._desk, jar=self.jar, enter=self._enter)

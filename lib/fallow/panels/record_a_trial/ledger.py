@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import pandas as pd
 
 from fallow.maths.cold import CREEP
-from fallow.maths.debt import owed_on_return
+from fallow.maths.debt import cold_doublings, owed_on_return
 from fallow.maths.defaults import DEFAULTS, Defaults, Spread
 from fallow.maths.draws import culture_draws
 from fallow.maths.forecast import RipeForecast, yeast_forecast
@@ -94,12 +94,12 @@ def _across_cold(
 ) -> float:
     """Return what the jar owes on return, by creep."""
     days = (hold[1] - hold[0]).total_seconds() / 86400
-    known = feed.dilution >= 1 and math.isfinite(feed.place_temp_c)
+    if not (feed.dilution >= 1 and math.isfinite(feed.place_temp_c)):
+        return owed + float(cold_doublings(days=days, temp_c=hold_temp_c))
     warm_hours = (hold[0] - feed.at).total_seconds() / 3600
-    earned = _earned(float(feed.place_temp_c), warm_hours) + _earned(hold_temp_c, 24 * days) if known else math.inf
     on_return = owed_on_return(
-        dilution=float(feed.dilution) if known else 1.0,
-        earned_until_return=earned if known else 1000.0,
+        dilution=float(feed.dilution),
+        earned_until_return=_earned(float(feed.place_temp_c), warm_hours) + _earned(hold_temp_c, 24 * days),
         days=days,
         hold_temp_c=hold_temp_c,
         cold=CREEP,

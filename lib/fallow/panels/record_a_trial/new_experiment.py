@@ -4,26 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import ClassVar
 
 import ipywidgets
 
 from fallow.panels.controls.answer import Answer
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.field import TextField
+from fallow.panels.record_a_trial.kept import Drafts
 from fallow.records.experiment import Experiment
 from fallow.records.package import slug
 
 
 class NewExperiment(ipywidgets.VBox):
-    """Makes a folder under ``folder`` and tells ``made`` its name."""
+    """Makes a folder under ``folder`` and tells ``made`` its name; what was typed is kept in ``folder`` until then."""
 
-    def __init__(self, folder: Path, *, time_zone: str, made: Callable[[str], None]) -> None:
-        self._folder, self._made = folder, made
+    FORM: ClassVar[str] = "new experiment"
+
+    def __init__(self, folder: Path, *, time_zone: str, drafts: Drafts, made: Callable[[str], None]) -> None:
+        self._folder, self._drafts, self._made = folder, drafts, made
         self.title = TextField(label="Title")
         self.question = TextField(label="What it asks")
         self.zone = TextField(label="Time zone of the kitchen (as in Europe/Berlin)", text=time_zone)
         self.answer = Answer()
-        for field in (self.title, self.question, self.zone):
+        for name, field in (("title", self.title), ("question", self.question), ("zone", self.zone)):
+            drafts.attach(field, jar="", form=self.FORM, name=name)
             field.observe(lambda _change: self.save(), "enters")
         super().__init__([self.title, self.question, self.zone, Button(label="Begin it", act=self.save), self.answer])
 
@@ -42,6 +47,7 @@ class NewExperiment(ipywidgets.VBox):
         except ValueError as error:
             self.answer.refuse(error)
             return
+        self._drafts.release(jar="", form=self.FORM)
         self.answer.say(f"Begun: {path.name}.")
         self._made(path.name)
 

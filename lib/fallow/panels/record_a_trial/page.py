@@ -23,12 +23,10 @@ from fallow.panels.record_a_trial.kept import Drafts
 from fallow.panels.record_a_trial.new_experiment import NewExperiment
 from fallow.panels.record_a_trial.new_jar import NewJar
 from fallow.panels.record_a_trial.paste_form import PasteForm
+from fallow.panels.record_a_trial.shelf import at_the_bench, names_in
 from fallow.panels.record_a_trial.undo import Undo
 from fallow.panels.record_a_trial.words import CAUTION
-from fallow.records.changes import FILE as CHANGES_FILE
 from fallow.records.experiment import Experiment
-from fallow.records.package import FILE as PACKAGE_FILE
-from fallow.records.package import read_package
 
 NEW = "a new experiment"
 AT_FIRST = 6
@@ -53,10 +51,11 @@ class RecordATrial(ipywidgets.VBox):
         self.due: list[Due] = []
         self._shown = AT_FIRST
         self.alive = Alive(on_beat=self.beat)
-        names = sorted(path.parent.name for path in self.folder.glob(f"*/{PACKAGE_FILE}"))
-        newest = max(self._own(names), key=self._changed_at, default=NEW)
-        self.experiment = Choice(label="Experiment", options=[*names, NEW], value=newest)
+        names = names_in(self.folder)
         self.answer, self.note = Answer(), Note()
+        self.beginnings = Drafts(self.folder, now=now, time_zone="UTC", trouble=self.answer.refuse)
+        first = NEW if self.beginnings.places() else at_the_bench(self.folder, names) or NEW
+        self.experiment = Choice(label="Experiment", options=[*names, NEW], value=first)
         self.find = TextField(label="Find a jar")
         self.grid = ipywidgets.GridBox([], layout=ipywidgets.Layout(**_GRID))
         self.more_jars = Button(label="Show more jars", act=self.show_more)
@@ -76,7 +75,8 @@ class RecordATrial(ipywidgets.VBox):
         self.find.layout.display = "none"
         if self.experiment.value == NEW:
             self.answer.say("Begin an experiment: say what it asks.")
-            self.new = NewExperiment(self.folder, time_zone=self.alive.browser_zone, made=self.begun)
+            zone = self.alive.browser_zone
+            self.new = NewExperiment(self.folder, time_zone=zone, drafts=self.beginnings, made=self.begun)
             self.body.children = [self.new]
             return
         try:
@@ -184,19 +184,6 @@ class RecordATrial(ipywidgets.VBox):
         cards = list(self.grid.children)
         if card in cards:
             cards[(cards.index(card) + 1) % len(cards)].height.wants_keyboard = True
-
-    def _own(self, names: list[str]) -> list[str]:
-        """Return the experiments that hold a kitchen's own data, or might: one that cannot be read is not hidden."""
-        found = []
-        for name in names:
-            package, _ = read_package((self.folder / name / PACKAGE_FILE).read_bytes())
-            found += [] if package.invented else [name]
-        return found
-
-    def _changed_at(self, name: str) -> float:
-        """Return when an experiment was last written to, for that is the one at the bench."""
-        path = self.folder / name / CHANGES_FILE
-        return path.stat().st_mtime if path.exists() else 0.0
 
     def _open(self, folder: Path) -> Desk:
         experiment = Experiment.open(folder)
