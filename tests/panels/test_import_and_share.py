@@ -132,7 +132,7 @@ def test_columns_can_be_corrected_and_the_next_file_starts_anew(page: ImportAndS
     assert ", 5 to 6 °C." in block.answer.text
 
 
-@pytest.mark.parametrize("path", ["nowhere.csv", "/", "~nobody/x.csv"])
+@pytest.mark.parametrize("path", ["nowhere.csv", "/", "~nobodyhere/x.csv", "a\0b", '""', "x" * 5000])
 def test_what_cannot_be_read_is_told_and_nothing_is_left_to_add(page: ImportAndShare, path: str) -> None:
     page.logger.pick.choose(file_name="one.csv", content=b"time,temp\n2026-03-29T10:00Z,5\n2026-03-29T11:00Z,6\n")
     assert page.logger.preview is not None
@@ -190,6 +190,9 @@ def test_a_zip_that_is_none_is_refused_and_leaves_nothing(page: ImportAndShare, 
     page.take_in.path.text = str(home.parent / "fridge.csv")
     page.take_in.go.presses += 1
     assert re.match(r"fridge.csv cannot be read as a zip", page.take_in.answer.text)
+    page.take_in.path.text = "~nobodyhere/rota.zip"
+    page.take_in.go.presses += 1
+    assert page.take_in.answer.text.startswith("the path is '~nobodyhere/rota.zip'; it leads nowhere")
     assert [one.name for one in home.iterdir() if one.name != ".fallow"] == ["rota"]
 
 

@@ -335,7 +335,7 @@ def test_a_file_that_is_not_there_is_told(tmp_path: Path) -> None:
 
 
 ODD = [
-    "2026-03-14 22:40", "14/03/26", "22:40", "3,4", "38 °F", "4.1", "", "-", "NaN", "1e400", "9" * 400, "٤٢", "temp", "time", "0", "1",
+    "2026-03-14 22:40", "14/03/26", "22:40", "3,4", "38 °F", "4.1", "", "-", "NaN", "1e400", "9" * 400, "9" * 308, "-" + "9" * 308, "٤٢", "temp", "time", "0", "1",
     "2", '"', "\u202e", "31/02/2026 10:00", "99:99", "Mar 31, 2026 25:61",
 ]  # fmt: skip
 TEXTS = st.lists(st.one_of(st.text(max_size=12), st.sampled_from(ODD)), max_size=6)
@@ -351,6 +351,8 @@ def looked_at(text: str, *, ph: bool) -> LogPreview | str:
 
 @settings(max_examples=250, suppress_health_check=list(HealthCheck))
 @given(st.lists(TEXTS, max_size=8), st.sampled_from([",", ";", "\t", "|", " "]), st.booleans())
+@example([["", "2026-03-14 22:40", "9" * 400], ["", "", "9" * 400]], ",", False)
+@example([["2026-03-14 22:40", "-" + "9" * 308], ["2026-03-14 22:50", "9" * 308]], ",", False)
 @example([["time", "temp"], ["1", "4"], ["9" * 400, "5"]], ",", False)
 @example([["2026-03-14 22:40", "9" * 400], ["2026-03-14 22:50", "4"]], ";", True)
 def test_no_file_ends_in_anything_but_a_preview_or_a_sentence(rows: list[list[str]], delimiter: str, ph: bool) -> None:

@@ -26,6 +26,10 @@ _OFFSET_IN_NAME = re.compile(
 )
 
 
+# larger than any reading and any count of time since 1970
+_LARGEST = 1e15
+
+
 @dataclass(frozen=True, kw_only=True)
 class Written:
     """A time as it was written; ``one`` and ``two`` are day and month in an order that other cells must settle."""
@@ -138,7 +142,7 @@ def offset_in(name: str) -> str:
 
 
 def read_number(cell: str) -> tuple[float, str] | None:
-    """Return a number and its unit in the cell ("C", "F" or nothing), or None; a comma is a decimal mark.
+    """Return a number and its unit in the cell ("C", "F" or nothing), or None (also for one too large to keep); a comma is a decimal mark.
 
     A comma cannot be a thousands mark here: no kitchen has a thousand degrees.
 
@@ -148,5 +152,8 @@ def read_number(cell: str) -> tuple[float, str] | None:
     found = _NUMBER.fullmatch(cell.strip())
     if found is None:
         return None
+    value = float(found["number"].replace(",", ".").replace("\u2212", "-"))
+    if abs(value) > _LARGEST:
+        return None
     unit = (found["unit"] or "").upper().replace("℃", "C").replace("℉", "F")[-1:]
-    return float(found["number"].replace(",", ".").replace("\u2212", "-")), unit if unit in ("C", "F") else ""
+    return value, unit if unit in ("C", "F") else ""

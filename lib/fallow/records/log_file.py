@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fallow.records.log_cells import is_clock, is_date, is_number, is_stamp
+from fallow.records.paths import typed_path
 from fallow.records.problems import shown
 
 # Our choice: a reading a minute for a year is about 16 MB.
@@ -46,7 +47,7 @@ class LogFile:
 
 def bytes_of(path: str | Path) -> bytes:
     """Return a file's bytes, or say why it cannot be read."""
-    where = Path(str(path).strip().strip("\"'")).expanduser()
+    where = typed_path(str(path))
     try:
         if where.stat().st_size > LARGEST_BYTES:
             raise _too_large(where.name)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
 import ipywidgets
@@ -21,6 +20,7 @@ from fallow.records.log_columns import ELAPSED
 from fallow.records.log_file import bytes_of
 from fallow.records.log_preview import LogPreview
 from fallow.records.loggers import Added, add_log, add_ph_log, feeds_of_readings, look_at_log, look_at_ph_log
+from fallow.records.paths import typed_path
 from fallow.records.said_time import said_time
 from fallow.records.zone import keep_time_zone
 
@@ -135,7 +135,7 @@ class LogBlock(ipywidgets.VBox):
         if self.pick.file_name:
             return self.pick.file_name, self.pick.content
         path = self.path.text.strip()
-        return (Path(path).name, bytes_of(path)) if path else None
+        return (typed_path(path).name, bytes_of(path)) if path else None
 
     def _said(self) -> dict[str, Any]:
         zone = self.zone.text.strip()

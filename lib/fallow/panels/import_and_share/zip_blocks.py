@@ -15,6 +15,7 @@ from fallow.panels.controls.field import TextField
 from fallow.panels.controls.file import FilePick
 from fallow.panels.controls.page import side_by_side
 from fallow.records.experiment import Experiment
+from fallow.records.paths import typed_path
 from fallow.records.share import Imported, import_zip, spreadsheet_zip_bytes, zip_bytes
 
 WHAT_GOES = (
@@ -106,4 +107,4 @@ class TakeIn(ipywidgets.VBox):
             return import_zip(self.pick.content, self.folder, name=name)
         if not path:
             raise ValueError(NO_ZIP)
-        return import_zip(Path(path).expanduser(), self.folder, name=name)
+        return import_zip(typed_path(path), self.folder, name=name)
