@@ -358,6 +358,19 @@ def test_what_a_saved_put_away_plan_says_is_owed_takes_the_place_of_days_and_she
     assert page.answer.text != before
 
 
+@pytest.mark.parametrize("text", ["{", "[]", '{"kind": "put away"}'])
+def test_a_damaged_plan_file_is_said_and_does_not_stop_the_page(trial, tmp_path, text):
+    (trial / "plans").mkdir()
+    (trial / "plans" / "torn.json").write_text(text, encoding="utf-8")
+    page = BringBackPage(tmp_path, now=lambda: NOW, time_zone="Europe/Berlin")
+    assert not page.answer.trouble
+    assert "The plans of harbour-rota cannot be read" in " ".join(page.numbers())
+    page.keep.experiment.value = "harbour-rota"
+    assert page.keep.said.trouble
+    assert "Move away the one that is not" in page.keep.said.text
+    assert "J001" in page.keep.jar.options
+
+
 def test_a_culture_on_record_brings_its_own_pace_flours_and_words(trial, tmp_path):
     page = BringBackPage(tmp_path, now=lambda: NOW, time_zone="Europe/Berlin")
     assert "our choice: pace 1" in " ".join(page.numbers())

@@ -9,6 +9,7 @@ from typing import Any
 
 import ipywidgets
 
+from fallow.panels.bring_back.promised import DAMAGED, damaged
 from fallow.panels.controls.answer import Answer
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
@@ -41,7 +42,7 @@ class Keep(ipywidgets.VBox):
             if self.experiment.value != NONE:
                 opened = self._opened()
                 jars = opened.jars["jar"].astype(str).tolist()
-                self.said.say(honesty(plans_against_outcomes(opened)))
+                self.said.say(_honest(opened))
         except ValueError as error:
             self.said.refuse(error)
         self.jar.options = jars or [NO_JAR]
@@ -61,3 +62,10 @@ class Keep(ipywidgets.VBox):
 
     def _opened(self) -> Experiment:
         return Experiment.open(self.folder / self.experiment.value)
+
+
+def _honest(experiment: Experiment) -> str:
+    try:
+        return honesty(plans_against_outcomes(experiment))
+    except DAMAGED as error:
+        raise damaged(experiment.folder, error) from error
