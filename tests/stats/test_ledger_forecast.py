@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from itertools import combinations
 
 import numpy as np
 import pytest
+from scipy.stats import rankdata
 
 from fallow.maths.cold import STOP
 from fallow.maths.rates import GAENZLE_1998_YEAST
@@ -13,7 +15,14 @@ from fallow.records.demo_truth import Truth
 from fallow.records.experiment import Experiment
 from fallow.stats.carried import by_rye
 from fallow.stats.cold import ColdFit, fit_cold
-from fallow.stats.ledger_forecast import Schedule, debts_on_return, ledger_ready_by, ready_chances
+from fallow.stats.ledger_forecast import (
+    Schedule,
+    debts_on_return,
+    ledger_ready_by,
+    place_offsets,
+    ready_chances,
+    thinned,
+)
 from fallow.stats.ledger_record import chilled_young, ledger_by_jar, ledger_of_record
 
 
@@ -71,6 +80,18 @@ def test_debts_have_the_mean_and_the_spread_that_was_chosen() -> None:
     owed = debts_on_return(mean_doublings=2.0, young_doublings=np.zeros(200))
     assert owed.mean() == pytest.approx(2.0, rel=0.01)
     assert owed.std() == pytest.approx(1.0, rel=0.08)
+
+
+def test_no_doubt_tells_of_another(fit: ColdFit) -> None:
+    beliefs = 200
+    owed = debts_on_return(mean_doublings=1.0, young_doublings=np.zeros(beliefs))[:, 0]
+    pace = fit.believed["fulmar"].pace[thinned(len(fit.believed["fulmar"].pace), beliefs)]
+    share = by_rye(fit)[False].draws(size=beliefs, jars=1)[:, 0]
+    rank = np.array([rankdata(one) / beliefs for one in (owed, place_offsets(size=beliefs), pace, share)])
+    for one, other in combinations(rank, 2):
+        assert abs(np.corrcoef(one, other)[0, 1]) < 0.2
+        # one a shifted copy of the other would leave a single difference around the circle
+        assert abs(np.exp(2j * np.pi * (one - other)).mean()) < 0.2
 
 
 def test_a_schedule_that_is_none_is_refused() -> None:

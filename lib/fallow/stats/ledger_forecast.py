@@ -111,14 +111,19 @@ def ready_chances(*, owed: Array, steps: list[tuple[float, Array]], carried: Arr
 def debts_on_return(*, mean_doublings: float, young_doublings: Array) -> Array:
     """Return debts as beliefs by jars: gamma about a mean that is itself gamma, so that in all the sd is half the mean."""
     shape = HALF_RELATIVE_SD**-2
-    belief = gammaincinv(shape, even_shares(count=BELIEFS, columns=1, seed=11)[:, 0]) / shape
+    belief = gammaincinv(shape, _doubts(size=BELIEFS)[:, 0]) / shape
     jar = gammaincinv(shape, even_shares(count=JARS, columns=1, seed=12)[:, 0]) / shape
     return np.asarray(young_doublings[:, None] + mean_doublings * belief[:, None] * jar[None, :])
 
 
 def place_offsets(*, size: int) -> Array:
     """Return how far the place may be off its thermometer, degC: design.md's +-1 degC."""
-    return np.asarray(DEFAULTS.place_offset_c.sd * ndtri(even_shares(count=size, columns=1, seed=13)[:, 0]))
+    return np.asarray(DEFAULTS.place_offset_c.sd * ndtri(_doubts(size=size)[:, 1]))
+
+
+def _doubts(*, size: int) -> Array:
+    """Return even shares for the mean debt and for the place, drawn together: apart, one would be the other shifted."""
+    return even_shares(count=size, columns=2, seed=11)
 
 
 def thinned(count: int, size: int) -> np.ndarray[tuple[int], np.dtype[np.intp]]:

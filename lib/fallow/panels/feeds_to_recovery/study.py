@@ -213,5 +213,5 @@ def _counted(jars: pd.DataFrame) -> tuple[RecoveryFit | None, str]:
 
 def unknown_share() -> CarriedShare:
     """Return a share nobody knows: all from 0 to the most that learning starts from are as likely (our choice)."""
-    share = MOST_CARRIED * even_shares(count=ANSWERS, columns=1, seed=14)[:, 0]
+    share = MOST_CARRIED * even_shares(count=ANSWERS, columns=3, seed=14)[:, 2]
     return CarriedShare(middle_logit=np.asarray(logit(share)), spread_logit=np.zeros(ANSWERS), jars=0)
