@@ -7,6 +7,8 @@ import math
 import multiprocessing
 import os
 import pickle
+import subprocess
+import sys
 from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from datetime import UTC, datetime, timedelta
@@ -17,7 +19,6 @@ import pandas as pd
 import pytest
 from tqdm import tqdm
 
-import fallow
 from fallow.maths.rates import GAENZLE_1998_YEAST
 from fallow.records.experiment import Experiment
 
@@ -93,28 +94,34 @@ def harbour_rota(root: Path) -> Experiment:
 
 
 Cells = list[dict[str, Any]]
+# Run apart from the tests, which have loaded the whole library by then.
+LOADED = """
+import importlib, pathlib, sys
+importlib.import_module(sys.argv[1])
+mine = sorted(name for name in sys.modules if name.startswith("fallow."))
+print(*(pathlib.Path(sys.modules[name].__file__).read_text(encoding="utf-8") for name in mine))
+"""
 
 
 @pytest.fixture
 def cells(root: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., pd.DataFrame]:
     """Run one function over many cells, two at a time and behind everyone else's work, with a progress bar.
 
-    Each finished cell is kept in .pytest_cache under a key of its arguments and of the library's text: a long run that
-    was stopped goes on where it was, and never with answers of another version.
+    Each finished cell is kept in .pytest_cache under a key of its arguments and of the text of every module of the library
+    that the function loads: a long run that was stopped goes on where it was, and never with answers of another version.
     """
     monkeypatch.setenv("OPENBLAS_NUM_THREADS", "1")
     kept = root / ".pytest_cache" / "cells"
     kept.mkdir(parents=True, exist_ok=True)
-    library = Path(fallow.__file__).parent
-    text = b"".join(
-        path.read_bytes() for floor in ("maths", "stats") for path in sorted((library / floor).glob("*.py"))
-    )
 
-    def place(run: Callable[..., pd.DataFrame], cell: dict[str, Any]) -> Path:
-        return kept / f"{hashlib.sha256(text + pickle.dumps((run, cell))).hexdigest()}.json"
+    def place(run: Callable[..., pd.DataFrame], cell: dict[str, Any], text: str) -> Path:
+        return kept / f"{hashlib.sha256(text.encode() + pickle.dumps((run, cell))).hexdigest()}.json"
 
     def table(run: Callable[..., pd.DataFrame], wanted: Cells, name: str) -> pd.DataFrame:
-        places = [place(run, cell) for cell in wanted]
+        text = subprocess.run(
+            [sys.executable, "-c", LOADED, run.__module__], check=True, capture_output=True, text=True
+        )
+        places = [place(run, cell, text.stdout) for cell in wanted]
         left = [number for number, path in enumerate(places) if not path.exists()]
         spawn = multiprocessing.get_context("spawn")
         with ProcessPoolExecutor(2, mp_context=spawn, initializer=os.nice, initargs=(10,)) as pool:
