@@ -32,6 +32,7 @@ from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.markup import Head, markup
 from fallow.panels.feeds_to_recovery.page import FeedsToRecovery
 from fallow.panels.import_and_share.page import HAND_ON, METER, TAKE_IN, ImportAndShare
+from fallow.panels.one_jar.page import OneJar
 from fallow.panels.put_away.page import PutAwayPage
 from fallow.panels.record_a_trial.page import RecordATrial
 from fallow.plans.bring_back import bring_back
@@ -39,6 +40,8 @@ from fallow.plans.calendar import to_ics
 from fallow.plans.sheet import kitchen_sheet_html
 from fallow.records.experiment import Experiment
 from fallow.records.inert import seen
+from fallow.records.one_jar import begun
+from fallow.records.one_jar_log import GivenFeed, log_last_feed, log_look, log_out, log_put_away, log_recovery_feed
 from fallow.records.problems import Problem
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -104,7 +107,8 @@ def inert(html: str) -> Reader:
     read = Reader(html)
     assert {tag for tag, _ in read.tags} <= HARMLESS
     for _, attributes in read.tags:
-        assert set(attributes) <= {"class", "border", "style", "scope", "colspan", "tabindex"}, attributes
+        plain = {name for name in attributes if not name.startswith("aria-")}
+        assert plain <= {"class", "border", "style", "scope", "colspan", "tabindex", "role"}, attributes
         assert attributes.get("style") in (None, "text-align: right;", "text-align: left;")
     unturned(html)
     return read
@@ -325,6 +329,13 @@ def nasty_experiment(folder: Path) -> Experiment:
 def nasty(tmp_path_factory: pytest.TempPathFactory) -> Path:
     home = tmp_path_factory.mktemp("experiments")
     nasty_experiment(home / "nasty")
+    kept = begun(home, time_zone="Europe/Oslo")
+    fed = {"seed_g": 20, "water_g": 100, "flours_g": {"bread": 100}, "place_temp_c": 22}
+    log_last_feed(kept, GivenFeed(at=datetime(2026, 3, 1, 18, tzinfo=UTC), **fed))
+    log_put_away(kept, at=datetime(2026, 3, 1, 20, tzinfo=UTC), place=OVERRIDE + NASTY[1], temp_c=4)
+    log_out(kept, at=datetime(2026, 3, 28, 16, tzinfo=UTC))
+    log_recovery_feed(kept, GivenFeed(at=datetime(2026, 3, 28, 17, tzinfo=UTC), **fed, height=40))
+    log_look(kept, at=datetime(2026, 3, 28, 20, tzinfo=UTC), height=60, smell=NASTY[0], note=NASTY[18])
     return home
 
 
@@ -337,6 +348,7 @@ PAGES = {
     "put away": lambda home: PutAwayPage(home, now=now),
     "bring back": lambda home: BringBackPage(home, now=now),
     "record a trial": lambda home: RecordATrial(home, now=now),
+    "one jar": lambda home: OneJar(home, now=now, time_zone="Europe/Oslo"),
     "import and share": lambda home: ImportAndShare(home, now=now),
 }
 

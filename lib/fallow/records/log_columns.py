@@ -40,7 +40,9 @@ _OTHERS = (
 )
 TEMPERATURE = Quantity(
     name="temperature",
-    words=re.compile(r"temp|°|º|℃|℉|celsius|fahrenheit|\bdeg|\bt\d*\b|\([cf]\)|[ _][cf]$|probe|sensor|thermo", re.IGNORECASE),
+    words=re.compile(
+        r"temp|°|º|℃|℉|celsius|fahrenheit|\bdeg|\bt\d*\b|\([cf]\)|[ _][cf]$|probe|sensor|thermo", re.IGNORECASE
+    ),
     against=re.compile(rf"{_OTHERS}|dew|\bmin\b|\bmax\b|\bph\b", re.IGNORECASE),
     low=-30.0,
     high=60.0,
