@@ -106,12 +106,17 @@ def _stay(setting, step, stop: float) -> Profile:
     return Profile(hours=edges, temp_c=np.repeat(temps, 2))
 
 
-def written(path: Path, *, title: str, test: str, rows: list[dict]) -> None:
+def commit_of_plans() -> str:
+    """Return the last commit that touched the plans: what a long run that begins now is made with."""
+    words = ["git", "log", "-1", "--format=%h", "--", "lib/fallow/plans"]
+    return subprocess.run(words, capture_output=True, text=True, check=False).stdout.strip() or "unknown"
+
+
+def written(path: Path, *, title: str, test: str, rows: list[dict], commit: str) -> None:
     """Keep what a long run found, with the commit that made it."""
-    commit = subprocess.run(["git", "rev-parse", "--short", "HEAD"], capture_output=True, text=True, check=False).stdout
     data = {
         "title": title,
-        "source": f"own simulation at commit {commit.strip() or 'unknown'}; written by python3 tests --long",
+        "source": f"own simulation, plans as of commit {commit}; written by python3 tests --long",
         "tag": "computed",
         "tolerance": {"abs": 0.0},
         "model": None,

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-from tests.plans.cases import AWAKE, EVENINGS, household, recorded, truths, written
+from tests.plans.cases import AWAKE, EVENINGS, commit_of_plans, household, recorded, truths, written
 
 from fallow.plans.bring_back import bring_back
 from fallow.plans.track_record import track_record
@@ -81,12 +81,13 @@ def test_the_long_run_on_record_was_honest_and_the_pages_can_read_it(reference, 
 
 @pytest.mark.long
 def test_claimed_chances_come_true_in_a_thousand_households(root: Path):
+    commit, rows = commit_of_plans(), []
     some = list(plans(range(1000)))
-    rows = []
     for truth, off in TRUTHS.items():
         for (low, high), told in in_bins(came_true(some, **off)):
             asked = {"truth": truth, "low": low, "high": high, "households": 1000, "seed": FRESH}
             rows.append({"id": f"{truth}: claimed {low:g} to {high:g}", "in": asked, "out": told})
     title = "How often plans came true that claimed a chance of being ready"
-    written(root / "tests" / "reference" / FILE, title=title, test="tests/plans/test_calibration.py", rows=rows)
+    path = root / "tests" / "reference" / FILE
+    written(path, title=title, test="tests/plans/test_calibration.py", rows=rows, commit=commit)
     honest(recorded({"rows": rows}))

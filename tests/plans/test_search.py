@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from tests.plans.brute import cheapest
-from tests.plans.cases import EVENINGS, SEARCHED, household, recorded, written
+from tests.plans.cases import EVENINGS, SEARCHED, commit_of_plans, household, recorded, written
 
 from fallow.plans.bring_back import bring_back
 from fallow.plans.search import search
@@ -69,13 +69,14 @@ def test_the_long_run_on_record_was_never_worse(reference):
 
 @pytest.mark.long
 def test_the_search_is_never_worse_than_brute_force_in_two_hundred_households(root: Path):
-    rows = []
+    commit, rows = commit_of_plans(), []
     for what, compared, count in (("by day", by_day, 200), ("in the evening, with trips", in_the_evening, 40)):
         both, worst = never_worse(compared, range(count))
         asked = {"what": what, "households": count, "seed": SEARCHED}
         rows.append({"id": what, "in": asked, "out": {"with_a_plan": both, "worst_over_brute_force": round(worst, 5)}})
     title = "What the plans' search costs at worst over brute force, flour plus discard (and 100 g a trip), as a ratio"
-    written(root / "tests" / "reference" / FILE, title=title, test="tests/plans/test_search.py", rows=rows)
+    path = root / "tests" / "reference" / FILE
+    written(path, title=title, test="tests/plans/test_search.py", rows=rows, commit=commit)
 
 
 def test_three_feeds_are_found_when_the_jar_is_small_and_the_wish_large():

@@ -84,7 +84,7 @@ def extended(
     row, slot = _likely_pairs(states=states, place=place, slots=slots, kitchen=kitchen, ripening=ripening)
     until = slots[slot]
     earned = kitchen.earned_roughly(place=place, start=states.hours[row], end=until)
-    earned -= missed_by(states, row, missed)
+    take_missed(earned, states=states, row=row, missed=missed)
     never = np.full(len(row), np.inf)
     return _longer(states, row=row, place=place, until=until, cold=never, earned=earned, ripening=ripening)
 
@@ -106,8 +106,8 @@ def extended_by_trips(
     )
     until, cold = slots[slot], slots[chilled]
     earned = kitchen.earned_roughly(place=place, start=states.hours[row], end=cold)
-    earned -= missed_by(states, row, missed)
-    earned += kitchen.earned_chilled(place=place, hours=until - cold).astype(np.float32)
+    take_missed(earned, states=states, row=row, missed=missed)
+    earned += kitchen.earned_chilled_roughly(place=place, hours=until - cold)
     longer = _longer(states, row=row, place=place, until=until, cold=cold, earned=earned, ripening=ripening)
     taken = kitchen.taken_by_cold(hours=longer.hours - longer.cold[:, -1])
     return replace(
@@ -115,11 +115,11 @@ def extended_by_trips(
     )
 
 
-def missed_by(states: States, row: Rows, missed: Array | float) -> Draw32 | float:
-    """Return the doublings that the next mix of each chain misses: those of a cold seed, nothing for a warm one."""
-    if not np.any(missed) or not states.cold_seed.any():
-        return 0.0
-    return np.asarray(states.cold_seed[row, None] * np.atleast_1d(missed), dtype=np.float32)
+def take_missed(earned: Draw32, *, states: States, row: Rows, missed: Array | float) -> None:
+    """Take off what the next mix of each chain misses, in place: that of a cold seed; a warm one misses nothing."""
+    cold = states.cold_seed[row]
+    if np.any(missed) and cold.any():
+        earned[cold] -= np.atleast_1d(missed).astype(np.float32)
 
 
 def _longer(

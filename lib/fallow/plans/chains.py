@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from fallow.plans.beginnings import States, missed_by
+from fallow.plans.beginnings import States, take_missed
 from fallow.plans.kitchen import Kitchen
 from fallow.plans.mass import Wish, grams, most_last_seed_g
 from fallow.plans.seeds import EARLY, LATE, LEAST_LOG, MOST_LOG, OWED_LIMIT, Draw32
@@ -75,9 +75,9 @@ def overshoot(
     """
     until = np.minimum(cold, end)
     earned = kitchen.earned_roughly(place=place, start=states.hours, end=until)
-    earned -= missed_by(states, np.arange(len(until)), missed)
+    take_missed(earned, states=states, row=np.arange(len(until)), missed=missed)
     if np.any(until < end):
-        earned += kitchen.earned_chilled(place=place, hours=end - until).astype(np.float32)
+        earned += kitchen.earned_chilled_roughly(place=place, hours=end - until)
     past = earned - ripening.astype(np.float32) - states.owed
     return np.asarray(np.where(states.owed > OWED_LIMIT, np.float32(-np.inf), past))
 

@@ -32,6 +32,7 @@ MOST_FEEDS = 4
 SLACK = 1.008
 _KEPT_PER_HOUR = 4
 _KEPT_WITH_TRIPS = 12
+_MOST_SLOTS = 72
 _TIES = 200
 _NUDGES = (0.0, 0.05, 0.1, 0.2, 0.3)
 
@@ -50,6 +51,10 @@ class Problem:
     most_feeds: int = MOST_FEEDS
     missed_cold: tuple[Array | float, ...] = ()
     begun: dict[tuple[bool, int], States] = field(default_factory=dict)
+
+    def hours(self, *, trips: bool) -> Array:
+        """Return the hours for feeding: with trips, every second one where a long window has too many to try them all."""
+        return self.slots[::2] if trips and len(self.slots) > _MOST_SLOTS else self.slots
 
     def missed(self, place: int) -> Array | float:
         """Return the doublings that the cold mix of a seed from the fridge misses in ``place``."""
@@ -139,9 +144,10 @@ def _beginnings(problem: Problem, *, trips: bool) -> Iterator[tuple[int, States]
 
 
 def _stage(problem: Problem, feeds: int, *, trips: bool) -> States:
+    slots = problem.hours(trips=trips)
     if feeds == 1:
-        hours = problem.source.trips(problem.slots, end=problem.end) if trips else problem.slots[:0]
-        return begun(source=problem.source, slots=problem.slots, trips=hours)
+        gone = problem.source.trips(slots, end=problem.end) if trips else slots[:0]
+        return begun(source=problem.source, slots=slots, trips=gone)
     shorter = problem.begun[trips, feeds - 1]
     shorter = shorter if feeds == 2 else _thinned(shorter, kept=_KEPT_PER_HOUR)
     ways = (extended, extended_by_trips) if trips else (extended,)
@@ -150,7 +156,7 @@ def _stage(problem: Problem, feeds: int, *, trips: bool) -> States:
             longer(
                 states=shorter,
                 place=place,
-                slots=problem.slots,
+                slots=slots,
                 kitchen=problem.kitchen,
                 ripening=problem.ripening,
                 missed=problem.missed(place),
@@ -170,7 +176,7 @@ def _lasts(problem: Problem, states: States, *, trips: bool) -> Iterator[Last]:
             row, cold = last_trips(
                 states=states,
                 place=place,
-                slots=problem.slots,
+                slots=problem.hours(trips=True),
                 end=problem.end,
                 kitchen=problem.kitchen,
                 ripening=problem.ripening,
