@@ -20,7 +20,7 @@ from fallow.records.demo_truth import Truth
 from fallow.stats.carried import by_rye
 from fallow.stats.cultures import fit_cultures
 from fallow.stats.ledger_forecast import ledger_ready_by
-from fallow.stats.ledger_record import ledger_of_record
+from fallow.stats.ledger_record import ledger_by_jar, ledger_of_record
 from fallow.stats.recovery import fit_recovery, risk_table
 
 ANSWER = r"about \d+ of 10 such jars by feed \d \(\d+ to \d+\); the ledger says \d+ \(\d+ to \d+\)\."
@@ -152,7 +152,8 @@ def test_agreement_is_a_table_with_a_verdict_and_what_nothing_carried_would_say(
     rows = re.findall(r"<tr>(.*?)</tr>", said, re.DOTALL)
     jars = [int(re.findall(r"<td>(.*?)</td>", row)[1]) for row in rows if "<td>" in row]
     assert sum(jars) == len(usual.study.jars)
-    assert "Were nothing left, it would expect 98.7" in said
+    alone = ledger_by_jar(usual.study.experiment, fit=usual.study.cold, feeds=2)
+    assert f"Were nothing left, it would expect {alone.loc[alone['feed'] == 2, 'chance'].sum():.1f}" in said
     assert "Undecided is the usual answer" in said
     assert "that feeds repay, not like a coin" in said
 
