@@ -136,6 +136,16 @@ def test_a_seed_may_wait_in_the_cold_and_comes_cold_to_its_feed(seed_waits):
     assert ((past >= -0.6) & (past <= 2.1)).all()
 
 
+def test_what_the_cold_rests_on_is_said_once_and_ripe_as_far_as_it_can_be_seen(seed_waits):
+    texts = [act.text for act in seed_waits.acts]
+    assert sum("creeps on" in text for text in texts) == 1
+    for row in seed_waits.feeds.itertuples():
+        [look] = [act for act in seed_waits.acts if act.key == f"look {row.feed}"]
+        if pd.isna(row.ripe_high):
+            assert f"{row.ripe_low:%a %H:%M}" in look.text
+            assert ("not before" in look.text) == pd.isna(row.ripe_at)
+
+
 @pytest.mark.parametrize("number", range(10))
 def test_no_jar_is_carried_or_fed_by_somebody_asleep_and_acts_come_in_order(number):
     some = bring_back(**household(number, awake=(AT_NIGHT, EARLY), hours=(30, 50)))

@@ -58,7 +58,8 @@ def feed_acts(
         acts += _of_one_feed(row, feed, seed_is_cold=chilled)
         chilled = not pd.isna(row["cold_at"])
         if chilled:
-            acts.append(_to_the_cold(row["feed"], _stamp(row["cold_at"]), until, in_the_cold))
+            rests_on = in_the_cold if not any(act.key.startswith("cold") for act in acts) else ""
+            acts.append(_to_the_cold(row["feed"], _stamp(row["cold_at"]), until, rests_on))
     text = f"Keep the rest to go on with.{COLD_STARTER if chilled else ''}"
     acts.append(Act(key="dough", at=mix, title=f"Mix dough: {ripe_g:g} g ripe starter", text=text))
     return tuple(sorted(acts, key=lambda act: act.at.tz_convert("UTC")))
@@ -141,17 +142,21 @@ def _to_the_cold(number: int, at: pd.Timestamp, until: pd.Timestamp, in_the_cold
         key=f"cold {number}",
         at=at,
         title=f"Feed {number} to the cold until {clock(until)}",
-        text=f"It would be long past ripe by then. {LID} {in_the_cold}",
+        text=f"It would be long past ripe by then. {LID} {in_the_cold}".rstrip(),
         minutes=5,
     )
 
 
 def _between(row: dict[Any, Any]) -> str:
-    hours = [row["ripe_at"], row["ripe_low"], row["ripe_high"]]
-    if any(pd.isna(hour) for hour in hours):
+    """Return when a feed is ripe, as far as a plan can see: in the cold the late end may never come."""
+    middle, low, high = (
+        "" if pd.isna(row[name]) else clock(_stamp(row[name])) for name in ("ripe_at", "ripe_low", "ripe_high")
+    )
+    if not low:
         return "later than this plan looks"
-    middle, low, high = (clock(_stamp(hour)) for hour in hours)
-    return f"about {middle} ({low} to {high})"
+    if not middle:
+        return f"not before {low}"
+    return f"about {middle} ({low} to {high})" if high else f"about {middle} ({low} at the earliest)"
 
 
 def _stamp(value: Any) -> pd.Timestamp:
