@@ -56,8 +56,9 @@ def trial(tmp_path):
     return Path(shutil.copytree(ROOT / "experiments" / "harbour-rota", tmp_path / "harbour-rota"))
 
 
-def looked(page, *, at="2026-05-16 15:00", start="50", height="60"):
+def looked(page, *, at="2026-05-16 15:00", start="50", height="60", fed=""):
     box = page.look_box
+    box.fed.text = fed
     box.at.text, box.start.text, box.height.text = at, start, height
     box.take.presses += 1
 
@@ -255,6 +256,27 @@ def test_a_look_typed_again_takes_the_place_of_the_one_before(page):
     looked(page, height="60")
     assert page.answer.text == wanted
     assert len(page.followed.plans) == 2
+
+
+def test_a_feed_made_later_than_planned_stands_where_it_was_made(page, tmp_path):
+    looked(page, height="65")
+    as_planned = ledger_of(page.followed)
+    looked(page, height="65", fed="16 May 2026 09:00")
+    ledger = ledger_of(page.followed)
+    assert ledger.axis.start + pd.Timedelta(hours=ledger.feeds["at_hours"].iloc[0]) == pd.Timestamp(
+        "2026-05-16T09:00+02:00"
+    )
+    # The same height after two hours less: the culture owes less than was thought.
+    assert ledger.feeds["owed_doublings"].iloc[0] < as_planned.feeds["owed_doublings"].iloc[0]
+    assert len(page.followed.plans) == 2
+    later = BringBackPage(tmp_path, now=lambda: NOW, time_zone="Europe/Berlin")
+    later.resume.presses += 1
+    assert later.answer.text == page.answer.text
+
+
+def test_a_feed_made_after_the_look_is_refused(page):
+    looked(page, fed="2026-05-16 16:00")
+    assert page.look_box.said.text.startswith("The feed was made at 16 May 16:00; that must be before the look")
 
 
 def test_a_feed_that_waits_in_the_cold_is_a_mark_a_row_and_both_stories(page):

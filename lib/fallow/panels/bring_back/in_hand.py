@@ -31,8 +31,7 @@ def keep_in_hand(folder: Path, kept: InHand, *, now: datetime) -> None:
     ValueError
         When the folder cannot be written.
     """
-    looks = [{**vars(look), "at": look.at.isoformat()} for look in kept.looks]
-    text = json.dumps({**vars(kept), "looks": looks, "mix": kept.mix.isoformat()})
+    text = json.dumps({**vars(kept), "looks": [vars(look) for look in kept.looks]}, default=datetime.isoformat)
     keep_drafts(folder, texts={KEY: text}, typed_at=now)
 
 
@@ -49,9 +48,13 @@ def read_in_hand(folder: Path, *, now: datetime) -> InHand | None:
         return None
     try:
         kept = json.loads(draft.text)
-        looks = tuple(Look(**{**row, "at": datetime.fromisoformat(row["at"])}) for row in kept["looks"])
-        found = InHand(**{**kept, "looks": looks, "mix": datetime.fromisoformat(kept["mix"])})
+        looks = tuple(Look(**{**row, "at": _at(row["at"]), "fed": _at(row["fed"])}) for row in kept["looks"])
+        found = InHand(**{**kept, "looks": looks, "mix": _at(kept["mix"])})
     except (TypeError, KeyError, AttributeError, ValueError) as error:
         message = f"The plan that was in hand cannot be read ({error}); the page begins anew. Type what you want."
         raise ValueError(message) from error
     return found if found.mix > now else None
+
+
+def _at(text: str | None) -> datetime | None:
+    return None if text is None else datetime.fromisoformat(text)

@@ -28,14 +28,16 @@ class LookBox(ipywidgets.VBox):
     def __init__(self, *, form: Form, again: Callable[[Look], str], turn: Callable[[], None]) -> None:
         self.form, self._again = form, again
         self.at = form.moment("You looked", "now")
+        self.fed = form.moment("Fed at, empty: as planned", "")
         self.start = NumberField(label="Height right after the feed", unit="mm", low=1, high=2000)
         self.height = NumberField(label="Height at the look", unit="mm", low=1, high=2000)
         self.peak = NumberField(label="Height at its usual peak", unit="mm, empty: not known", low=1, high=2000)
         self.take = Button(label="Plan again from this look", act=self.look)
         self.back = Button(label="", act=turn)
         self.said = Answer()
-        form.zone.observe(lambda change: self.at.in_zone(change["new"]), "value")
-        boxes = side_by_side([self.at, self.start, self.height, self.peak])
+        for box in (self.at, self.fed):
+            form.zone.observe(lambda change, box=box: box.in_zone(change["new"]), "value")
+        boxes = side_by_side([self.at, self.start, self.height, self.fed, self.peak])
         ask = Note()
         ask.tell(ASK)
         super().__init__([ask, boxes, ipywidgets.HBox([self.take, self.back]), self.said])
@@ -50,6 +52,7 @@ class LookBox(ipywidgets.VBox):
                     height=needed(self.height),
                     start=needed(self.start),
                     peak=needed(self.peak) if self.peak.text.strip() else None,
+                    fed=needed(self.fed) if self.fed.text.strip() else None,
                 )
             )
         except ValueError as error:

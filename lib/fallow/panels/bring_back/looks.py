@@ -8,18 +8,23 @@ from datetime import datetime
 import pandas as pd
 
 from fallow.plans.acts import Act
+from fallow.plans.clock import hours_between
 from fallow.plans.plan import BringBack
 from fallow.plans.replan import replan
 
 
 @dataclass(frozen=True, kw_only=True)
 class Look:
-    """One look at the jar; heights in any one unit, ``peak`` None where it is not known."""
+    """One look at the jar; heights in any one unit, ``peak`` None where it is not known.
+
+    ``fed`` is when the feed that stands was really made, None where it was made as planned.
+    """
 
     at: datetime
     height: float
     start: float
     peak: float | None = None
+    fed: datetime | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,11 +47,12 @@ class Followed:
         ValueError
             When the look comes before the first feed or after the dough.
         """
-        at = pd.Timestamp(look.at)
-        base = max((n for n, plan in enumerate(self.plans) if plan.setting.start < at), default=0)
-        made = replan(self.plans[base], look_at=at, height=look.height, start_height=look.start, peak_height=look.peak)
+        since = pd.Timestamp(look.at if look.fed is None else look.fed)
+        base = max((n for n, plan in enumerate(self.plans) if plan.setting.start < since), default=0)
+        stood = self.plans[base] if look.fed is None else really_fed(self.plans[base], fed=look.fed, before=look.at)
+        made = replan(stood, look_at=look.at, height=look.height, start_height=look.start, peak_height=look.peak)
         newer = replace(made, setting=replace(made.setting, revision=self.plan.revision + 1))
-        return Followed(plans=(*self.plans[: base + 1], newer), looks=(*self.looks[:base], look))
+        return Followed(plans=(*self.plans[:base], stood, newer), looks=(*self.looks[:base], look))
 
     def instead(self, plan: BringBack) -> Followed:
         """Return the same looks with another plan from the last of them on."""
@@ -87,6 +93,28 @@ class OnPaper:
     cautions: tuple[str, ...]
     sentence: str
     reason: str
+
+
+def really_fed(plan: BringBack, *, fed: datetime, before: datetime) -> BringBack:
+    """Return the plan with the feed nearest to the hour that was really fed moved there; its grams stay as planned.
+
+    Raises
+    ------
+    ValueError
+        When that hour is not before the look, or not after the feed before it.
+    """
+    at, look = (hours_between(plan.setting.start, pd.Timestamp(moment)) for moment in (fed, before))
+    if plan.steps:
+        number = min(range(len(plan.steps)), key=lambda n: abs(plan.steps[n].at - at))
+        earliest = plan.steps[number - 1].at if number else 0.0
+        if earliest <= at < look:
+            moved = replace(plan.steps[number], at=at)
+            return replace(plan, steps=(*plan.steps[:number], moved, *plan.steps[number + 1 :]))
+    message = (
+        f"The feed was made at {fed:%d %b %H:%M}; that must be before the look and after whatever came before the feed. "
+        "Correct the hour, or leave it empty."
+    )
+    raise ValueError(message)
 
 
 def on_paper(followed: Followed, *, acts: tuple[Act, ...], sentence: str, revision: int = 0) -> OnPaper:
