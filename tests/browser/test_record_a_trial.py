@@ -194,9 +194,13 @@ def test_a_hundred_open_jars_are_shown_at_once_and_found_by_typing(lab):
     expect(again.locator(".fallow-card").first.get_by_label("J077: height")).to_have_value("41,5")
 
 
-def test_a_kernel_that_died_is_noticed(lab):
+def test_a_kernel_that_died_is_noticed_and_the_page_lives_again_when_it_is_run(lab):
     page = lab.open(PAGE, height=900)
     expect(page.get_by_label("Experiment")).to_be_visible()
     (kernel,) = [one["kernel"]["id"] for one in lab.server.ask("GET", "api/sessions")]
     lab.server.ask("POST", f"api/kernels/{kernel}/restart")
     expect(page.get_by_role("alert").filter(has_text="This page is no longer connected")).to_be_visible(timeout=60_000)
+    lab.run_all(page)
+    expect(page.get_by_role("alert")).to_have_count(0)
+    page.get_by_label("Experiment").select_option("harbour-rota")
+    expect(page.get_by_text("No jar is open. Add one below.")).to_be_visible()
