@@ -22,7 +22,9 @@ def begin(folder: Path, package: Package) -> None:
             f"{folder} holds something already; an experiment begins in a new or empty folder. Choose another name."
         )
         raise ValueError(message)
-    readme = f"# {in_markdown(package.title)}\n\n{in_markdown(package.question)}\n\n## What was done\n\n## What was found\n"
+    readme = (
+        f"# {in_markdown(package.title)}\n\n{in_markdown(package.question)}\n\n## What was done\n\n## What was found\n"
+    )
     folder.mkdir(parents=True, exist_ok=True)
     with locked(folder):
         commit(

@@ -54,7 +54,9 @@ class Imported:
         said += ["Its data are invented, as it says itself."] if self.invented else []
         said += ["It was made by an older Fallow and was brought forward."] if self.migrated else []
         if self.notebooks:
-            said.append(f"It brings {', '.join(self.notebooks)}: somebody else's code. Read it before you run it.")
+            said.append(
+                f"It brings {', '.join(self.notebooks)}: somebody else's code. Read it before you run it; python3 tests runs it too."
+            )
         if self.left_out:
             said.append(f"Left out, being no part of a record: {_some(self.left_out)}.")
         return tuple(said)
