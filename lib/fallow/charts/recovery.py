@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import Any
 
@@ -124,19 +125,21 @@ def _steps(counts: pd.DataFrame) -> Rows:
 def _dots(jars: pd.DataFrame, feeds: int) -> Rows:
     """Stack the jars of one feed in rows of ten below the axis; those alike first, then recovered ones."""
     rows: Rows = []
-    shown = jars[(jars["feed"] >= 1) & (jars["feed"] <= feeds)]
-    for feed, here in shown.groupby("feed"):
-        ordered = here.sort_values(["alike", "recovered"], ascending=False, kind="stable")
-        for place, jar in enumerate(ordered.itertuples()):
-            side = (place % _ACROSS - (_ACROSS - 1) / 2) * _DOT_PX
-            rows.append(
-                {
-                    "x": round(float(feed) + side * feeds / WIDTH_PX, 4),
-                    "y": -(_STRIP_TOP - HEIGHT_PX + (place // _ACROSS) * _DOT_PX) / HEIGHT_PX,
-                    "size": 34 if jar.alike else 12,
-                    "kind": f"{'alike' if jar.alike else 'other'}, {'ready' if jar.recovered else 'not yet'}",
-                }
-            )
+    stood: Counter[float] = Counter()
+    marks = zip(*(jars[name].tolist() for name in ("feed", "alike", "recovered")), strict=True)
+    shown = [mark for mark in marks if 1 <= mark[0] <= feeds]
+    for feed, alike, recovered in sorted(shown, key=lambda mark: (mark[0], not mark[1], not mark[2])):
+        row, column = divmod(stood[feed], _ACROSS)
+        stood[feed] += 1
+        side = (column - (_ACROSS - 1) / 2) * _DOT_PX
+        rows.append(
+            {
+                "x": round(feed + side * feeds / WIDTH_PX, 4),
+                "y": -(_STRIP_TOP - HEIGHT_PX + row * _DOT_PX) / HEIGHT_PX,
+                "size": 34 if alike else 12,
+                "kind": f"{'alike' if alike else 'other'}, {'ready' if recovered else 'not yet'}",
+            }
+        )
     return rows
 
 

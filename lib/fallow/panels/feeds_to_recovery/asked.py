@@ -104,18 +104,17 @@ class Asked:
         if not len(study.jars):
             return [("no jar is on record", study.no_counts)]
         said = []
-        longest = float(study.jars["days_held"].max())
+        longest = study.recorded["days_held"][1] if "days_held" in study.recorded else 0.0
         if self.days_held > GUESS_BEYOND * longest:
             said.append(("no jar on record was held so long", f"The longest hold on record is {longest:.0f} days."))
         for column, who, what in (
             ("hold_temp_c", "no fridge on record was so", "The fridges on record were at"),
             ("place_temp_c", "no jar on record recovered so", "The places of recovery on record were at"),
         ):
-            recorded, asked = study.jars[column].astype(float).dropna(), float(getattr(self, column))
-            if not len(recorded):
+            if column not in study.recorded:
                 said.append(("a temperature is missing on record", f"{what} temperatures nobody wrote down."))
                 continue
-            low, high = float(recorded.min()), float(recorded.max())
+            (low, high), asked = study.recorded[column], float(getattr(self, column))
             if not low - NEAR_C <= asked <= high + NEAR_C:
                 side = "cold" if asked < low else "warm"
                 ends = f"{low:g} °C" if low == high else f"{low:g} to {high:g} °C"

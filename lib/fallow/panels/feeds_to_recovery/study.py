@@ -11,7 +11,7 @@ import pandas as pd
 from scipy.special import logit
 
 from fallow.maths.draws import even_shares
-from fallow.panels.feeds_to_recovery.terms import in_words
+from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_words
 from fallow.records.experiment import Experiment
 from fallow.records.package import RecoveryRule
 from fallow.stats.agreement import Agreement, agreement
@@ -109,6 +109,12 @@ class Study:
     def seen_by_counts(self) -> set[str]:
         """The columns the fitted formula uses."""
         return {part.column for part in self.fit.recipe.parts} if self.fit else set()
+
+    @cached_property
+    def recorded(self) -> dict[str, tuple[float, float]]:
+        """The lowest and the highest on record of each covariate that somebody wrote down."""
+        told = {name: self.jars[name].astype(float).dropna() for name in COLUMNS if len(self.jars)}
+        return {name: (float(values.min()), float(values.max())) for name, values in told.items() if len(values)}
 
     def believed(self, culture: str) -> Believed:
         """Return what is believed of a culture's pace."""

@@ -148,9 +148,10 @@ def nine_of_ten(counts: pd.DataFrame) -> str:
 def beyond(asked: Asked, study: Study) -> list[str]:
     """Say where the jar lies outside what was recorded, in words and units."""
     said = []
-    for column in [name for name in COLUMNS if len(study.jars) and name in study.seen_by_counts]:
-        recorded = study.jars[column].astype(float)
-        value, low, high = float(getattr(asked, column)), float(recorded.min()), float(recorded.max())
+    for column, (low, high) in study.recorded.items():
+        value = float(getattr(asked, column))
+        if column not in study.seen_by_counts:
+            continue
         if not low <= value <= high and (shown := in_unit(column, value)) not in (
             in_unit(column, low),
             in_unit(column, high),
