@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 import pandas as pd
 import pytest
+from tests.records.one_jar_years import three_years
 
 from fallow.panels.one_jar import words
 from fallow.panels.one_jar.asked import SHELVES_C, Asked
@@ -15,6 +16,7 @@ from fallow.panels.one_jar.entries import ORDINARY
 from fallow.panels.one_jar.page import OneJar
 from fallow.panels.one_jar.picture import ledger_of
 from fallow.plans.clock import hours_between
+from fallow.plans.saved import saved_plans
 from fallow.records.experiment import Experiment
 from fallow.records.one_jar import Stage, standing
 
@@ -232,6 +234,8 @@ def test_the_last_entry_can_be_taken_back(kitchen):
     page.logbook.take_back()
     record = Experiment.open(kitchen.folder / "my-starter")
     assert standing(record).stage is Stage.FED
+    assert page.logbook.said.text == "Taken back: into the fridge."
+    assert page.logbook.undo.label == "Take back: the last feed"
     assert page.logbook.hold.layout.display is None
 
 
@@ -245,6 +249,29 @@ def test_ordinary_feeds_go_to_the_culture_at_home(kitchen):
     ]
     assert standing(record).stage is Stage.AT_HOME
     assert page.logbook.look.layout.display is None
+
+
+def test_the_plan_a_jar_comes_out_with_is_kept_once(kitchen):
+    page = brought_back(kitchen)
+    saved = saved_plans(Experiment.open(kitchen.folder / "my-starter"))
+    assert set(saved["jar"]) == {"2026-12-03"}
+    assert saved["file"].nunique() == 1
+    assert page.logbook.experiment.check() == []
+
+
+def test_years_of_holidays_change_what_the_page_takes_the_culture_for(kitchen):
+    three_years(kitchen.folder)
+    page = kitchen.page()
+    pace = page.asked().culture.pace
+    assert pace.source == "the culture's own record"
+    # The invented kitchen runs at pace 1 and c 1.4; four feeds, looked at hourly, tell them this well.
+    assert abs(pace.middle - 1) < 0.25
+    assert pace.sd < 0.2
+    page.record.unfolded = True
+    assert page.record.markup.count("recovered at feed") == 3
+    assert "no holiday counts yet" not in page.record.markup
+    cells = re.findall(r"<td>([\d.]+ \([\d.]+ to [\d.]+\))</td>", page.record.markup)
+    assert len(cells) == 12, "prior, counts and both for four feeds"
 
 
 def test_what_the_record_says_is_text_only(kitchen):

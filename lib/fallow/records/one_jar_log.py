@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import Enum
+from typing import Any
 
 import pandas as pd
 
 from fallow.records.experiment import Experiment
+from fallow.records.mending import last_change
 from fallow.records.one_jar import CULTURE, IN_FORM_JAR, Stage, Standing, standing
 
 
@@ -23,13 +25,20 @@ class Ending(Enum):
 
 @dataclass(frozen=True, kw_only=True)
 class GivenFeed:
-    """One feed as it was really given; grams nobody weighed are None."""
+    """One feed as it was really given; grams nobody weighed are None, ``height`` is what stood in the jar right after."""
 
     at: datetime
     seed_g: float | None
     water_g: float | None
     flours_g: Mapping[str, float] = field(hash=False)
     place_temp_c: float | None = None
+    height: float | None = None
+
+    def rows(self, *, jar: str, feed: int, kind: str) -> dict[str, list[dict[str, object]]]:
+        """Return its rows, table by table, to be written as one change."""
+        looks = [] if self.height is None else [{"jar": jar, "feed": feed, "at": self.at, "height": self.height}]
+        flours = [{"jar": jar, "feed": feed, "flour": name, "grams": grams} for name, grams in self.flours_g.items()]
+        return {"feeds": [self.row(jar=jar, feed=feed, kind=kind)], "feed_flours": flours, "readings": looks}
 
     def row(self, *, jar: str, feed: int, kind: str) -> dict[str, object]:
         """Return its row of feeds.csv."""
@@ -44,18 +53,13 @@ class GivenFeed:
             "place_temp_c": self.place_temp_c,
         }
 
-    def flour_rows(self, *, jar: str, feed: int) -> list[dict[str, object]]:
-        """Return its rows of feed_flours.csv."""
-        return [{"jar": jar, "feed": feed, "flour": name, "grams": grams} for name, grams in self.flours_g.items()]
-
 
 def log_ordinary_feed(experiment: Experiment, given: GivenFeed) -> None:
     """Write down a feed of the culture in form; three seen to their peak let the record say what the cold took."""
     jars = experiment.table("jars", withdrawn=True)
     new = [] if IN_FORM_JAR in set(jars["jar"]) else [_jar(IN_FORM_JAR, note="the culture in form; never put away")]
     number = _next_number(experiment, IN_FORM_JAR)
-    row = given.row(jar=IN_FORM_JAR, feed=number, kind="baseline")
-    experiment.add({"jars": new, "feeds": [row], "feed_flours": given.flour_rows(jar=IN_FORM_JAR, feed=number)})
+    experiment.add({"jars": new, **given.rows(jar=IN_FORM_JAR, feed=number, kind="baseline")})
 
 
 def log_last_feed(experiment: Experiment, given: GivenFeed) -> str:
@@ -67,8 +71,7 @@ def log_last_feed(experiment: Experiment, given: GivenFeed) -> str:
     taken = set(experiment.table("jars", withdrawn=True)["jar"])
     day = f"{given.at:%Y-%m-%d}"
     jar = next(name for name in (day, *(f"{day} ({number})" for number in range(2, 100))) if name not in taken)
-    row = given.row(jar=jar, feed=0, kind="last")
-    experiment.add({"jars": [_jar(jar)], "feeds": [row], "feed_flours": given.flour_rows(jar=jar, feed=0)})
+    experiment.add({"jars": [_jar(jar)], **given.rows(jar=jar, feed=0, kind="last")})
     return jar
 
 
@@ -90,8 +93,7 @@ def log_recovery_feed(experiment: Experiment, given: GivenFeed) -> None:
     now = _expected(experiment, Stage.BACK, "feeds after the cold are counted once the jar is out")
     _not_before(f"feed {now.next_feed}", given.at, now.out_at, "the jar came out")
     number = _next_number(experiment, now.jar)
-    row = given.row(jar=now.jar, feed=number, kind="recovery")
-    experiment.add({"feeds": [row], "feed_flours": given.flour_rows(jar=now.jar, feed=number)})
+    experiment.add(given.rows(jar=now.jar, feed=number, kind="recovery"))
 
 
 def log_look(experiment: Experiment, *, at: datetime, height: float | None, **columns: object) -> None:
@@ -136,3 +138,33 @@ def _not_before(what: str, at: datetime, earliest: pd.Timestamp | None, than: st
         shown = earliest.tz_convert(at.tzinfo)
         message = f"{what}: {at:%d %b %H:%M} is before {than}, {shown:%d %b %H:%M}; time goes one way. Check both."
         raise ValueError(message)
+
+
+def last_entry(experiment: Experiment) -> str:
+    """Return in a few words what ``Experiment.undo`` would take back; empty where there is nothing of a holiday left.
+
+    >>> import tempfile
+    >>> from pathlib import Path
+    >>> from fallow.records.one_jar import begun
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     last_entry(begun(Path(folder), time_zone="UTC"))
+    ''
+    """
+    change = last_change(experiment.folder)
+    rows = [] if change is None else list(change["rows"])
+    tables = {row["table"]: row for row in rows}
+    if "feeds" in tables:
+        feed = tables["feeds"]["key"]["feed"]
+        return "the last feed" if feed == "0" else f"feed {feed}"
+    if "readings" in tables:
+        return f"the look at {tables['readings']['key']['at'][11:16]}"
+    if "jars" in tables:
+        return _of_jar(tables["jars"])
+    return ""
+
+
+def _of_jar(row: Mapping[str, Any]) -> str:
+    """Return which step of the holiday a change of its jar was."""
+    before, after = row["before"] or {}, row["after"] or {}
+    steps = {"put_away_at": "into the fridge", "out_at": "out of the fridge"}
+    return next((said for name, said in steps.items() if before.get(name) != after.get(name)), "the end of the holiday")

@@ -61,12 +61,8 @@ class FeedEntry(ipywidgets.VBox):
             water_g=float(needed(self.water)),
             flours_g=flours,
             place_temp_c=float(needed(self.place)),
+            height=float(needed(self.height)) if self.height.text.strip() else None,
         )
-
-    @property
-    def start_height(self) -> float | None:
-        """How high it stood right after, or None where nobody measured."""
-        return float(needed(self.height)) if self.height.text.strip() else None
 
     def clear(self) -> None:
         """Empty it after a save; the kitchen's temperature stays."""

@@ -9,6 +9,7 @@ import pandas as pd
 
 from fallow.maths.defaults import Spread
 from fallow.panels.controls.markup import Head, Part
+from fallow.plans.against import honesty, plans_against_outcomes
 from fallow.plans.draws import Culture
 from fallow.records.experiment import Experiment
 from fallow.records.one_jar import CULTURE, IN_FORM_JAR
@@ -88,6 +89,7 @@ class Evidence:
             Head("Your holidays"),
             self._holidays_table() if len(self.experiment.jars) else "No holiday is on record yet.",
             self._ordinary_text(),
+            honesty(plans_against_outcomes(self.experiment)),
             Head("Chance to be in form by each feed, of ten such jars"),
             _chances(table),
             "Ledger: what anybody's culture is taken to do. Your counts: your holidays alone. Both: the ledger after your "

@@ -34,7 +34,7 @@ class Logbook(ipywidgets.VBox):
         self.out = OutEntry(moment=form.moment, save=self.save_out)
         self.look = LookEntry(moment=form.moment, save=self.save_look)
         self.end = EndEntry(save=self.save_end)
-        self.undo = Button(label="Take the last entry back", act=self.take_back)
+        self.undo = Button(label="", act=self.take_back)
         self.entries = [self.look, self.looks, self.hold, self.out, self.feed, self.end]
         super().__init__([self.heading, self.said, *self.entries, self.undo])
         self.show()
@@ -56,7 +56,9 @@ class Logbook(ipywidgets.VBox):
         shown(self.end, if_=stage is not Stage.AT_HOME)
         for part in (self.look, self.looks):
             shown(part, if_=now is not None and now.feed is not None and stage is not Stage.COLD)
-        shown(self.undo, if_=now is not None and bool(len(now.feeds)))
+        last = "" if self.experiment is None else one_jar_log.last_entry(self.experiment)
+        self.undo.label = f"Take back: {last}"
+        shown(self.undo, if_=bool(last))
         self.looks.tell(log_words.looks_table(now, zone=self._form.zone.value))
 
     def save_feed(self) -> None:
@@ -64,7 +66,7 @@ class Logbook(ipywidgets.VBox):
         self._do(self._feed)
 
     def _feed(self) -> str:
-        given, height, experiment = self.feed.given(), self.feed.start_height, self._begun()
+        given, experiment = self.feed.given(), self._begun()
         now = standing(experiment)
         if now.stage is Stage.BACK:
             one_jar_log.log_recovery_feed(experiment, given)
@@ -72,8 +74,6 @@ class Logbook(ipywidgets.VBox):
             one_jar_log.log_ordinary_feed(experiment, given)
         else:
             one_jar_log.log_last_feed(experiment, given)
-        if height is not None:
-            one_jar_log.log_look(experiment, at=given.at, height=height)
         self.feed.clear()
         return f"Saved: fed {self._hour(given.at)}."
 
@@ -121,8 +121,10 @@ class Logbook(ipywidgets.VBox):
         self._do(self._back)
 
     def _back(self) -> str:
-        self._begun().undo()
-        return "The last entry is taken back."
+        experiment = self._begun()
+        last = one_jar_log.last_entry(experiment)
+        experiment.undo()
+        return f"Taken back: {last}."
 
     def _found(self) -> Experiment | None:
         try:

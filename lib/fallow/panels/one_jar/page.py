@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -27,6 +28,7 @@ from fallow.panels.one_jar.picture import ledger_of
 from fallow.panels.one_jar.underway import Underway
 from fallow.plans.clock import next_half_hour
 from fallow.plans.draws import Culture
+from fallow.plans.saved import save_plan, saved_plans
 from fallow.records.drafts import keep_drafts, read_drafts
 from fallow.records.one_jar import NAME, Stage
 from fallow.stats.ledger_forecast import Schedule
@@ -51,7 +53,7 @@ class OneJar(ipywidgets.VBox):
     ) -> None:
         self.form = Form(now=now, changed=self.moved, time_zone=time_zone)
         self.answer, self.note, self.warned = Answer(), Note(), Note()
-        self.near = [Button(label="", act=lambda n=n: self.take(n)) for n in range(MOST_NEAREST)]
+        self.near = [Button(label="", act=partial(self.take, n)) for n in range(MOST_NEAREST)]
         self.logbook = Logbook(folder=Path(folder), name=name, form=self.form, changed=self.saved)
         self.evidence = self._evidence()
         self.asked_now: Asked | None = None
@@ -115,6 +117,7 @@ class OneJar(ipywidgets.VBox):
         self.evidence = self._evidence()
         self._keep()
         self.refresh()
+        self._save_plan()
 
     def refresh(self) -> None:
         """Show sentence, picture and numbers for what is asked, or why there is no answer."""
@@ -231,6 +234,15 @@ class OneJar(ipywidgets.VBox):
                 place_temp_c=asked.kitchen_c,
             )
         )
+
+    def _save_plan(self) -> None:
+        """Keep the plan a jar comes out of the cold with, so that what happens is held against it."""
+        experiment, now = self.logbook.experiment, self.logbook.standing
+        if experiment is None or now is None or now.stage is not Stage.BACK or now.next_feed > 1:
+            return
+        asked = self.asked_now
+        if asked is not None and asked.plan.steps and not (saved_plans(experiment)["jar"] == now.jar).any():
+            save_plan(experiment, asked.plan, jar=now.jar, made_at=self.form.now())
 
     def _keep(self) -> None:
         """Keep what stands in the boxes beside the record, once there is one."""
