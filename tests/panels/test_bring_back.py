@@ -386,10 +386,10 @@ def test_a_damaged_plan_file_is_said_and_does_not_stop_the_page(trial, tmp_path,
     (trial / "plans" / "torn.json").write_text(text, encoding="utf-8")
     page = BringBackPage(tmp_path, now=lambda: NOW, time_zone="Europe/Berlin")
     assert not page.answer.trouble
-    assert "The plans of harbour-rota cannot be read" in " ".join(page.numbers())
+    assert "harbour-rota: plans/torn.json is no saved plan" in " ".join(page.numbers())
     page.keep.experiment.value = "harbour-rota"
     assert page.keep.said.trouble
-    assert "Move away the one that is not" in page.keep.said.text
+    assert "plans/torn.json is no saved plan" in page.keep.said.text
     assert "J001" in page.keep.jar.options
 
 

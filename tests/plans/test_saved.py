@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 
 import pandas as pd
@@ -169,3 +170,25 @@ def test_a_jar_that_is_not_there_and_a_plan_without_feeds_are_refused(record, pl
     with pytest.raises(ValueError, match="no feed"):
         save_plan(record, empty, jar="A1", made_at=MADE)
     assert not (record.folder / "plans").exists()
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("{", "it is not JSON text"),
+        ("[]", "it names no kind of plan, or not version 1"),
+        ('{"version": 1, "kind": "put away"}', "it lacks made_at, jar, feed_at"),
+        (
+            '{"version": 1, "kind": "bring back", "made_at": "", "jar": "J1", "ready_chance": 1, "feeds": [{"feed": 1}]}',
+            "it lacks at",
+        ),
+    ],
+)
+def test_a_file_that_is_no_saved_plan_is_named_with_what_it_lacks(record, text, why):
+    folder = record.folder / "plans"
+    folder.mkdir(exist_ok=True)
+    (folder / "torn.json").write_text(text, encoding="utf-8")
+    with pytest.raises(ValueError, match=re.escape(f"plans/torn.json is no saved plan: {why}")):
+        saved_plans(record)
+    with pytest.raises(ValueError, match="Move it out of the folder plans and try again"):
+        saved_put_aways(record)

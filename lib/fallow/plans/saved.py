@@ -20,6 +20,11 @@ from fallow.records.experiment import Experiment
 FOLDER = "plans"
 VERSION = 1
 PUT_AWAY, BRING_BACK = "put away", "bring back"
+_OF_A_FEED = ("feed", "at", "ripe_at", "ripe_low", "ripe_high", "cold_at")
+_NEEDED = {
+    PUT_AWAY: ("made_at", "jar", "feed_at", "chill_at", "return_at", "owed_doublings", "owed_by_stop"),
+    BRING_BACK: ("made_at", "jar", "ready_chance", "feeds"),
+}
 _SAID = ("estimate", "low", "high", "chilled_young_doublings", "cold_doublings", "cold")
 
 
@@ -58,7 +63,7 @@ def saved_plans(experiment: Experiment) -> pd.DataFrame:
     for name, data in _read(experiment, kind=BRING_BACK):
         shared = {"file": name, **{key: data[key] for key in ("made_at", "jar", "ready_chance")}}
         rows += [{**shared, **feed} for feed in data["feeds"]]
-    columns = ["file", "made_at", "jar", "ready_chance", "feed", "at", "ripe_at", "ripe_low", "ripe_high", "cold_at"]
+    columns = ["file", "made_at", "jar", "ready_chance", *_OF_A_FEED]
     table = pd.DataFrame(rows, columns=columns)
     for name in ("made_at", "at", "ripe_at", "ripe_low", "ripe_high", "cold_at"):
         table[name] = pd.to_datetime(table[name], utc=True, format="ISO8601")
@@ -158,10 +163,39 @@ def _by_clock(days: Mapping[tuple[str, str], float]) -> list[dict[str, Any]]:
 
 
 def _read(experiment: Experiment, *, kind: str) -> list[tuple[str, dict[str, Any]]]:
-    """Return name and content of every saved plan of one kind, in the order of their names."""
+    """Return name and content of every saved plan of one kind, in the order of their names.
+
+    Raises
+    ------
+    ValueError
+        When a file there is no saved plan.
+    """
     paths = sorted((experiment.folder / FOLDER).glob("*.json"))
-    read = [(path.name, json.loads(path.read_text(encoding="utf-8"))) for path in paths]
+    read = [(path.name, _plan_in(path)) for path in paths]
     return [(name, data) for name, data in read if data["kind"] == kind]
+
+
+def _plan_in(path: Path) -> dict[str, Any]:
+    """Return the plan a file holds, or refuse the file by name with what it lacks."""
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+    except ValueError as error:
+        raise _no_plan(path, f"it is not JSON text ({error})") from error
+    if not isinstance(data, dict) or data.get("version") != VERSION or data.get("kind") not in _NEEDED:
+        raise _no_plan(path, f"it names no kind of plan, or not version {VERSION}")
+    rows = data.get("feeds", [])
+    parts = [(data, _NEEDED[data["kind"]]), *((row, _OF_A_FEED) for row in rows)]
+    parts += [(data.get(name), _SAID) for name in ("owed_doublings", "owed_by_stop") if data["kind"] == PUT_AWAY]
+    lacking = [name for held, names in parts for name in names if not isinstance(held, dict) or name not in held]
+    if lacking:
+        raise _no_plan(path, f"it lacks {', '.join(dict.fromkeys(lacking))}")
+    return data
+
+
+def _no_plan(path: Path, why: str) -> ValueError:
+    return ValueError(
+        f"{path.parent.name}/{path.name} is no saved plan: {why}. Move it out of the folder {path.parent.name} and try again."
+    )
 
 
 def _plain(value: Any) -> Any:

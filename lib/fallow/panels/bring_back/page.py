@@ -15,7 +15,6 @@ from fallow.charts.ledger_rows import ledger_rows
 from fallow.panels.bring_back import words
 from fallow.panels.bring_back.form import Form
 from fallow.panels.bring_back.in_hand import InHand, keep_in_hand, read_in_hand
-from fallow.panels.bring_back.keep import Keep
 from fallow.panels.bring_back.look_box import LookBox
 from fallow.panels.bring_back.looks import Followed, Look
 from fallow.panels.bring_back.papers import Papers
@@ -25,9 +24,11 @@ from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.cultures import Cultures
 from fallow.panels.controls.fold import Fold
+from fallow.panels.controls.keep import Keep
 from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.markup import Head, markup
 from fallow.panels.controls.page import More, side_by_side
+from fallow.plans.against import honesty, plans_against_outcomes
 from fallow.plans.plan import BringBack
 
 NO_PLAN, MOST_NEAREST = "no plan", 3
@@ -60,7 +61,9 @@ class BringBackPage(ipywidgets.VBox):
         self.nothing: dict[str, list[dict[str, Any]]] = {name: [] for name in rows.data}
         self.papers = Papers(form=self.form, followed=self.following, taken=self.hold_on)
         self.look_box = LookBox(form=self.form, again=self.look, turn=self.turn)
-        self.keep = Keep(folder=self.folder, plan=self.held, now=now)
+        self.keep = Keep(
+            folder=self.folder, plan=self.held, now=now, told=lambda chosen: honesty(plans_against_outcomes(chosen))
+        )
         self.resume = Button(label="", act=self.go_on)
         self.show(first)
         self._offer_to_go_on()

@@ -9,8 +9,6 @@ from fallow.plans.saved import owed_as_saved, saved_put_aways
 from fallow.records.experiment import Experiment
 
 FROM_DAYS = "from its days in the cold"
-# What a file that is no saved plan, or half of one, ends in when it is read.
-DAMAGED = (ValueError, TypeError, KeyError)
 
 
 class Promised:
@@ -22,8 +20,8 @@ class Promised:
         for path in sorted({plan.parent.parent for plan in folder.glob("*/plans/*.json")}):
             try:
                 jars = saved_put_aways(Experiment.open(path))["jar"].unique()
-            except DAMAGED as error:
-                self.troubles.append(str(damaged(path, error)))
+            except ValueError as error:
+                self.troubles.append(f"{path.name}: {error}")
             else:
                 self._found |= {f"as planned for {jar} ({path.name})": (path, str(jar)) for jar in jars}
 
@@ -38,9 +36,3 @@ class Promised:
             return None
         path, jar = self._found[choice]
         return owed_as_saved(Experiment.open(path), jar=jar)
-
-
-def damaged(path: Path, error: Exception) -> ValueError:
-    """Return why an experiment's saved plans cannot be read, as a sentence."""
-    told = f"The plans of {path.name} cannot be read ({type(error).__name__}: {error}); each file there must be a saved plan."
-    return ValueError(f"{told} Move away the one that is not.")

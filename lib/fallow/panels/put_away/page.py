@@ -14,13 +14,13 @@ from fallow.charts.ledger_rows import ledger_rows
 from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.cultures import Cultures
+from fallow.panels.controls.keep import Keep
 from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.markup import markup
 from fallow.panels.controls.page import More, side_by_side
 from fallow.panels.put_away import below, words
 from fallow.panels.put_away.asked import Asked
 from fallow.panels.put_away.form import Form
-from fallow.panels.put_away.keep import Keep
 from fallow.panels.put_away.papers import Papers
 
 PINS = ("A", "B", "C", "D")
@@ -44,7 +44,7 @@ class PutAwayPage(ipywidgets.VBox):
         rows = ledger_rows(first.ledger)
         self.chart = LiveChart(chart=dressed_with(rows), description=words.sentence(first))
         self.nothing: dict[str, list[dict[str, Any]]] = {name: [] for name in rows.data}
-        self.keep = Keep(folder=Path(folder), asked=self.form.asked)
+        self.keep = Keep(folder=Path(folder), plan=lambda: self.form.asked().plan, now=now)
         pins = [Button(label="Pin this plan", act=self.pin), Button(label="Clear the pins", act=self.clear)]
         self.papers = Papers(asked=self.form.asked, now=now, beside=pins)
         self.refresh()

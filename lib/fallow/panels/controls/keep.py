@@ -1,4 +1,4 @@
-"""Save the plan into an experiment, so that what happens can be held against it."""
+"""Save a plan into an experiment, so that what happens can be held against it."""
 
 from __future__ import annotations
 
@@ -9,14 +9,13 @@ from typing import Any
 
 import ipywidgets
 
-from fallow.panels.bring_back.promised import DAMAGED, damaged
 from fallow.panels.controls.answer import Answer
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.cultures import experiments
 from fallow.panels.controls.page import More
-from fallow.plans.against import honesty, plans_against_outcomes
 from fallow.plans.plan import BringBack
+from fallow.plans.put_away import PutAway
 from fallow.plans.saved import save_plan
 from fallow.records.experiment import Experiment
 
@@ -24,10 +23,20 @@ NONE, NO_JAR = "no experiment yet", "choose an experiment first"
 
 
 class Keep(ipywidgets.VBox):
-    """Folded away: which experiment, which jar, and a button; the file's name or the reason stands below."""
+    """Folded away: which experiment, which jar, and a button; the file's name or the reason stands below.
 
-    def __init__(self, *, folder: Path, plan: Callable[[], BringBack], now: Callable[[], datetime]) -> None:
-        self.folder, self._plan, self._now = folder, plan, now
+    ``plan`` gives the plan when the button is pressed, ``told`` what is said of an experiment when it is chosen.
+    """
+
+    def __init__(
+        self,
+        *,
+        folder: Path,
+        plan: Callable[[], BringBack | PutAway],
+        now: Callable[[], datetime],
+        told: Callable[[Experiment], str] | None = None,
+    ) -> None:
+        self.folder, self._plan, self._now, self._told = folder, plan, now, told
         names = [path.name for path in experiments(folder)]
         self.experiment = Choice(label="Experiment", options=[NONE, *names])
         self.jar = Choice(label="Jar", options=[NO_JAR])
@@ -39,10 +48,12 @@ class Keep(ipywidgets.VBox):
     def _read(self, _change: Any) -> None:
         jars: list[str] = []
         try:
+            said = ""
             if self.experiment.value != NONE:
                 opened = self._opened()
                 jars = opened.jars["jar"].astype(str).tolist()
-                self.said.say(_honest(opened))
+                said = self._told(opened) if self._told else ""
+            self.said.say(said)
         except ValueError as error:
             self.said.refuse(error)
         self.jar.options = jars or [NO_JAR]
@@ -62,10 +73,3 @@ class Keep(ipywidgets.VBox):
 
     def _opened(self) -> Experiment:
         return Experiment.open(self.folder / self.experiment.value)
-
-
-def _honest(experiment: Experiment) -> str:
-    try:
-        return honesty(plans_against_outcomes(experiment))
-    except DAMAGED as error:
-        raise damaged(experiment.folder, error) from error
