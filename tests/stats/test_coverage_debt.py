@@ -51,9 +51,24 @@ def short_of(table: pd.DataFrame) -> list[str]:
     return said + [f"{row.kitchen}: called unrecovered {row.called_unrecovered:.3f}" for row in in_form.itertuples()]
 
 
+def test_the_record_says_where_the_limits_hold(reference: Reference) -> None:
+    """No jar in form is surely called unrecovered; where looks are far apart it may be undecided (see the long run)."""
+    table = pd.DataFrame([{**row["in"], **row["out"]} for row in reference("coverage_debt.json")["rows"]])
+    assert len(table) == len(KITCHENS) * len(DEBTS)
+    assert (table["simulations"] >= 1000).all()
+    assert (table.loc[table["truth"] == 0, "surely_unrecovered"] <= UNRECOVERED_AT_MOST).all()
+    named = {said.split(":")[0].split(", W")[0] for said in short_of(table)}
+    assert named == {"unsteady, a look every two hours", "asleep at night"}
+
+
 @pytest.mark.long
 def test_a_thousand_kitchens_of_each_kind(root: Path, cells: Cells) -> None:
-    """Written before it was first run, with its kitchens and its seed."""
+    """Written before it was first run, with its kitchens and its seed; left to fail where the limits are not met.
+
+    Found: met in four kitchens of six. With peaks unsteady by 0.35 doublings and a look every two hours W of a jar in form is
+    covered 79 times in 100 and called unrecovered 27 times; asleep at night it is covered 87 times, but called unrecovered
+    29 times. Nearly all of these are 'undecided' (a chance of 0.2 to 0.5): surely unrecovered are 0.6 in 100 at most.
+    """
     wanted = [{"kitchen": k, "simulations": 1000, "seed": (KITCHEN_SEED, n)} for n, k in enumerate(KITCHENS)]
     table = cells(debt_coverage, wanted, "debts")
     told = ["covered", "called_unrecovered", "surely_unrecovered", "seen"]

@@ -71,7 +71,8 @@ class RecoveryFit:
 
         Normal for plain likelihood (so half of chi-squared's, 1.353), as for 200 jars or more; with the penalty and
         fewer jars Student's t with one degree less than there are jars, two at least. Our choice: with the normal
-        quantile intervals from six jars held the truth 82 times in a hundred, with Student's about 90 (``coverage``).
+        quantile intervals from six jars held the truth 82 times in a hundred, with Student's about 90. Those truths had
+        served to choose it; from eight new ones, fixed beforehand, six jars gave 88, 24 gave 88, 96 gave 89 (``coverage``).
         """
         if not self.jeffreys or not self.patterns.fewer_jars_than(FEWER_ARE_FEW):
             return float(norm.ppf(0.5 + LEVEL / 2) ** 2 / 2)
