@@ -14,6 +14,7 @@ from fallow.charts.picture import picture
 from fallow.charts.recovery import Recovery, jar_marks, recovery_chart
 from fallow.records.experiment import Experiment
 from fallow.records.reference import reference_markdown, reference_table
+from fallow.stats.carried import by_rye
 from fallow.stats.cold import fit_cold
 from fallow.stats.ledger_record import ledger_of_record
 from fallow.stats.outcomes import outcomes
@@ -26,12 +27,15 @@ FEEDS = 6
 
 
 def picture_svg() -> str:
-    """Draw all jars of the invented trial: the counts without covariates, and the ledger on each jar's own schedule."""
+    """Draw all jars of the invented trial: the counts without covariates, and the ledger on each jar's own schedule.
+
+    The ledger carries over a ripe feed what these jars carried.
+    """
     experiment = Experiment.open(ROOT / "experiments" / "harbour-rota")
     cold = fit_cold(experiment)
     jars = outcomes(experiment, fit=cold)
     counts = fit_recovery(risk_table(jars), "C(feed)").ready_by(jars.iloc[[0]], feeds=FEEDS)
-    ledger = ledger_of_record(experiment, fit=cold, feeds=FEEDS)
+    ledger = ledger_of_record(experiment, fit=cold, feeds=FEEDS, carried=by_rye(cold))
     shown = Recovery(counts=counts, ledger=ledger, jars=jar_marks(jars), invented=experiment.invented)
     described = "share of jars ready by feed 1 to 6, by counts and by the ledger; invented data"
     return picture(recovery_chart(shown), title="Feeds to recovery, harbour rota", description=described).svg
