@@ -135,6 +135,7 @@ def test_a_whole_holiday_is_written_down_found_again_and_counts(lab):
     lab.picture(page, "one_jar_back_768")
     page.set_viewport_size({"width": 1280, "height": 1700})
     press(page, "The holiday is over, or the jar is lost")
+    expect(page.get_by_label("A word for next year")).to_be_visible(timeout=PATIENCE_MS)
     enter(page, "A word for next year", "<b>ready</b> =1+1")
     press(page, "Close this holiday")
     expect(page.get_by_text("Saved: this holiday is closed")).to_be_visible(timeout=PATIENCE_MS)

@@ -31,7 +31,7 @@ def answer(asked: Asked) -> str:
         return plan.reason
     if asked.fits:
         return f"{feeds_text(plan)} {ripe_text(plan)}; ready {ready_text(plan)}."
-    return f"Too soon for {said_day(asked.mix_at)}: ready then in {jars_text(plan.ready_chance)}, whatever you do."
+    return f"Too soon for {said_day(asked.mix_at)}: ready then in {jars_text(plan.ready_chance)}."
 
 
 def underway(now: Underway) -> str:
