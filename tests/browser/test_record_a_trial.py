@@ -203,4 +203,6 @@ def test_a_kernel_that_died_is_noticed_and_the_page_lives_again_when_it_is_run(l
     lab.run_all(page)
     expect(page.get_by_role("alert")).to_have_count(0)
     page.get_by_label("Experiment").select_option("harbour-rota")
-    expect(page.get_by_text("No jar is open. Add one below.")).to_be_visible()
+    expect(page.get_by_role("button", name="New jar", exact=True)).to_be_visible()
+    press(page, page, "New jar")
+    expect(page.get_by_label("Name of the jar")).to_be_visible()

@@ -30,7 +30,7 @@ STAYS = {
         "return_at": "2026-12-20T18:00",
         "fridge_temp_c": 0.0,
         "kitchen_temp_c": 29,
-        "scale_g": 5,
+        "scale_g": 2,
         "flour_g": 20,
     },
     "too warm for a story": {"return_at": "2026-12-20T18:00", "fridge_temp_c": 11.0, "kitchen_temp_c": 22},

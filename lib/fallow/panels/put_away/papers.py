@@ -18,6 +18,8 @@ from fallow.plans.calendar import to_ics
 from fallow.plans.put_away import PutAway
 from fallow.plans.sheet import kitchen_sheet_html
 
+# As wide as leaves all of it on one page; a reserve takes two rows more of it.
+_WIDE_MM, _WIDE_BESIDE_A_RESERVE_MM = 132.0, 105.0
 _FIRST_DAY = datetime(2026, 1, 1, tzinfo=UTC)
 
 
@@ -56,7 +58,10 @@ class Papers(ipywidgets.HBox):
         said = words.sentence(asked)
         title = f"{f'{asked.jar}: put' if asked.jar else 'Put'} away, leaving {words.full(asked.leave)}"
         sheet = kitchen_sheet_html(on_paper(asked), title=title)
-        return with_picture(sheet, chart=ledger_chart(asked.ledger), title="Doublings", description=said)
+        wide_mm = _WIDE_MM if asked.plan.reserve is None else _WIDE_BESIDE_A_RESERVE_MM
+        return with_picture(
+            sheet, chart=ledger_chart(asked.ledger), title="Doublings", description=said, wide_mm=wide_mm
+        )
 
     def calendar_text(self) -> str:
         """Return the plan as a calendar file; one made again moves the events of the one before."""
