@@ -28,7 +28,7 @@ import environment  # noqa: E402
 
 NO_TESTS = 5
 # A full run with fewer tests than these has lost some on the way: raise them as the suite grows, never lower them.
-FLOORS = {"library": 2000, "pages": 8, "analyses": 5}
+FLOORS = {"library": 3300, "pages": 18, "analyses": 8}
 
 
 @dataclass(frozen=True)

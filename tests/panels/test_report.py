@@ -11,7 +11,7 @@ import pytest
 from tests.panels.small import SMALL
 
 import fallow
-from fallow.panels.feeds_to_recovery.coverage import covered
+from fallow.panels.feeds_to_recovery.coverage import COPIES, coverage_parts, recorded
 from fallow.panels.feeds_to_recovery.page import FeedsToRecovery
 from fallow.panels.feeds_to_recovery.report import TITLES, report
 from fallow.panels.feeds_to_recovery.study import Study
@@ -134,9 +134,20 @@ def test_a_broken_record_is_refused_with_its_first_problem(root, tmp_path):
         report(trial)
 
 
-def test_the_coverage_that_goes_with_the_page_is_the_long_runs_own(reference):
-    rows = [{**row["in"], **row["out"]} for row in reference("coverage.json")["rows"]]
-    assert json.loads(covered().to_json(orient="records")) == rows, "copy tests/reference/coverage.json beside the page"
+@pytest.mark.parametrize("copy", COPIES)
+def test_the_coverage_that_goes_with_the_page_is_the_long_runs_own(reference, copy):
+    rows = [{**row["in"], **row["out"]} for row in reference(copy)["rows"]]
+    assert json.loads(recorded(copy).to_json(orient="records")) == rows, f"copy tests/reference/{copy} beside the page"
+
+
+def test_the_page_counts_what_misses_its_limit_in_the_record_of_the_long_runs(reference):
+    bias = [row for row in reference("coverage_unseen.json")["rows"] if row["in"]["jars"] == 24]
+    form = [row["out"] for row in reference("coverage_debt.json")["rows"] if row["in"]["truth"] == 0]
+    leaning = sum(abs(row["out"]["bias"]) > 0.15 for row in bias)
+    missed = sum(out["covered"] < 0.85 or out["called_unrecovered"] > 0.05 for out in form)
+    said = " ".join(part for part in coverage_parts() if isinstance(part, str))
+    assert f"{leaning} of {len(bias)} estimates lean" in said
+    assert f"{missed} of {len(form)} kinds of kitchen miss that" in said
 
 
 def test_a_study_of_nothing_has_a_report_too(tmp_path):
