@@ -13,10 +13,11 @@ from tests.panels.small import SMALL
 from fallow.charts.recovery import Recovery
 from fallow.panels.feeds_to_recovery.page import ALL_JARS, ALONE, FeedsToRecovery
 from fallow.panels.feeds_to_recovery.reviewed import errors_said
-from fallow.panels.feeds_to_recovery.study import FEEDS, NOBODY, Study, experiments_in
+from fallow.panels.feeds_to_recovery.study import FEEDS, NOBODY, Study
 from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_words
 from fallow.panels.feeds_to_recovery.words import nine_of_ten, remarks, sentence
 from fallow.records.demo_truth import Truth
+from fallow.records.package import experiments_in
 from fallow.stats.carried import by_rye
 from fallow.stats.cultures import fit_cultures
 from fallow.stats.ledger_forecast import ledger_ready_by

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fallow.panels.controls.flours import FlourField, WakingField, flour_shares, waking_hours
+from fallow.panels.controls.flours import ReadField, flour_shares, waking_hours
 
 
 @pytest.mark.parametrize(
@@ -40,12 +40,12 @@ def test_shares_add_up_to_one(parts):
 
 
 def test_what_cannot_be_used_stays_in_the_box():
-    field = FlourField(label="Flours", text="bread 80, rye")
+    field = ReadField(label="Flours", text="bread 80, rye", read=flour_shares)
     assert field.value is None
     assert "each flour needs its part" in field.message
     field.text = "bread 80, rye 20"
     assert (field.value, field.message) == ({"bread": 0.8, "rye": 0.2}, "")
-    awake = WakingField(label="Awake", text="all day")
+    awake = ReadField(label="Awake", text="all day", read=waking_hours)
     assert (awake.value, awake.text) == (None, "all day")
     awake.text = "7.00 - 22:30"
     assert (awake.value, awake.message) == (("7:00", "22:30"), "")

@@ -11,11 +11,12 @@ import pytest
 from tests.records.one_jar_years import three_years
 
 from fallow.panels.one_jar import words
-from fallow.panels.one_jar.asked import SHELVES_C, Asked
+from fallow.panels.one_jar.asked import Asked
 from fallow.panels.one_jar.entries import ORDINARY
 from fallow.panels.one_jar.page import OneJar
 from fallow.panels.one_jar.picture import ledger_of
 from fallow.plans.clock import hours_between
+from fallow.plans.places import SHELVES_C
 from fallow.plans.saved import saved_plans
 from fallow.records.experiment import Experiment
 from fallow.records.one_jar import Stage, standing

@@ -14,6 +14,7 @@ import pandas as pd
 import pytest
 
 from fallow.panels.controls.cultures import DEFAULT, NOBODY, Cultures
+from fallow.panels.controls.form import quietly
 from fallow.panels.put_away import below
 from fallow.panels.put_away.form import MEASURED
 from fallow.panels.put_away.page import PutAwayPage
@@ -40,7 +41,7 @@ def kept():
 def page(kept):
     """One page for all tests, put back to where it starts."""
     form = kept.form
-    with form.filled():
+    with quietly(form):
         form.leave.text, form.back.text = "tomorrow 18:00", "23 Dec 2026 18:00"
         form.culture.value = NOBODY
         form.kitchen.value, form.shelf.value, form.flour.value = 22, "middle shelf", 100

@@ -7,6 +7,7 @@ import re
 import zoneinfo
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
+from pathlib import Path
 from typing import Any
 
 import fallow
@@ -16,6 +17,11 @@ from fallow.records.schema import FEEDS, NUMBER, PLAN, SCHEMA_VERSION, TABLES, T
 FILE = "datapackage.json"
 DATA_LICENCE = "CC0-1.0"
 _PROFILE = "https://datapackage.org/profiles/2.0/datapackage.json"
+
+
+def experiments_in(folder: Path) -> list[str]:
+    """Return the names of the experiment folders in a folder, sound or not, in order; none when the folder is not there."""
+    return sorted(found.parent.name for found in folder.glob(f"*/{FILE}"))
 
 
 @dataclass(frozen=True, kw_only=True)

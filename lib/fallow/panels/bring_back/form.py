@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any
-
-import pandas as pd
 
 from fallow.panels.bring_back.asked import Asked
 from fallow.panels.bring_back.promised import Promised
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.cultures import DEFAULT, Cultures
 from fallow.panels.controls.field import NumberField, TextField
-from fallow.panels.controls.flours import FlourField, WakingField
+from fallow.panels.controls.flours import ReadField, flour_shares, flours_text, waking_hours
+from fallow.panels.controls.form import SCALES_G, clock_text, needed, quietly
 from fallow.panels.controls.moment import MomentField
 from fallow.panels.controls.slide import Slide
 from fallow.panels.controls.zone import ZoneField
 from fallow.plans.plan import BringBack
 
-SCALES_G = {"1 g": 1.0, "0.1 g": 0.1, "2 g": 2.0, "5 g": 5.0}
 _DAYS_TO_DOUGH = 2
 
 
@@ -62,8 +60,8 @@ class Form:
         self.culture = Choice(label="Culture", options=self.cultures.options)
         self.took = Choice(label="What the cold took", options=self.promised.options)
         self.keep = NumberField(label="Starter to keep", unit="g", low=0, high=5000, text="20")
-        self.awake = WakingField(label="You are awake", text="07:00 to 22:30")
-        self.flours = FlourField(label="Flours, in parts", text="bread 80, rye 20")
+        self.awake = ReadField(label="You are awake", text="07:00 to 22:30", read=waking_hours)
+        self.flours = ReadField(label="Flours, in parts", text="bread 80, rye 20", read=flour_shares)
         self.hydration = NumberField(label="Water", unit="% of the flour", low=40, high=200, text="100")
         self.flour = NumberField(label="Flour in the house", unit="g, empty: enough", low=0, high=100_000)
         self.old_jar = NumberField(label="Starter in the old jar", unit="g", low=1, high=20_000, text="100")
@@ -113,8 +111,7 @@ class Form:
 
     def read(self, written: dict[str, str]) -> None:
         """Move every control to where it stood, without asking anew."""
-        self.quiet = True
-        try:
+        with quietly(self):
             # The culture first, for it fills in its flours.
             for name, control in self._of(Choice).items():
                 control.value = written[name]
@@ -122,8 +119,6 @@ class Form:
                 control.text = written[name]
             for name, control in self._of(Slide).items():
                 control.value = float(written[name])
-        finally:
-            self.quiet = False
 
     def _of(self, kind: type[Any]) -> dict[str, Any]:
         return {name: control for name, control in vars(self).items() if isinstance(control, kind)}
@@ -131,17 +126,14 @@ class Form:
     def follow(self, plan: BringBack) -> None:
         """Move the controls to where a plan has them, without asking anew."""
         setting = plan.setting
-        self.quiet = True
-        try:
+        with quietly(self):
             self.mix.text = f"{setting.mix:%Y-%m-%d %H:%M}"
             self.ripe.text = f"{setting.wish.ripe_g:g}"
             self.keep.text = f"{setting.wish.keep_g:g}"
-            self.awake.text = f"{_clock(setting.awake.start)} to {_clock(setting.awake.end)}"
+            self.awake.text = f"{clock_text(setting.awake.start)} to {clock_text(setting.awake.end)}"
             self.flours.text = flours_text(setting.flours)
             if len(setting.places) > 1:
                 self.warm.text = f"{setting.places[-1].day_c:g}"
-        finally:
-            self.quiet = False
 
     def _moved(self, _change: Any) -> None:
         if not self.quiet:
@@ -149,41 +141,14 @@ class Form:
 
     def _take_culture(self, _change: Any) -> None:
         """Take the culture's own numbers, and fill in its usual flours and hydration."""
-        was, self.quiet = self.quiet, True
-        try:
+        with quietly(self):
             self.known = self.cultures.known(self.culture.value)
             if self.known.flours:
                 self.flours.text = flours_text(self.known.flours)
             if self.known.hydration_fraction is not None:
                 self.hydration.text = f"{100 * self.known.hydration_fraction:g}"
-        finally:
-            self.quiet = was
 
     def _take_zone(self, _change: Any) -> None:
-        self.quiet = True
-        try:
+        with quietly(self):
             for control in (self.home, self.mix):
                 control.in_zone(self.zone.value)
-        finally:
-            self.quiet = False
-
-
-def flours_text(shares: Mapping[str, float]) -> str:
-    """Return flours as they are typed.
-
-    >>> flours_text({"bread": 0.8, "rye": 0.2})
-    'bread 80, rye 20'
-    """
-    return ", ".join(f"{name} {100 * share:.3g}" for name, share in shares.items())
-
-
-def needed(control: Any) -> Any:
-    """Return what was typed, or refuse what is empty or cannot be read, by the name of its box."""
-    if control.value is not None:
-        return control.value
-    message = control.message or f"{control.label} is empty; a plan needs it. Type it in."
-    raise ValueError(message)
-
-
-def _clock(hours: float) -> str:
-    return f"{pd.Timedelta(hours=hours).components.hours + 24 * (hours >= 24):02d}:{round(hours * 60) % 60:02d}"

@@ -6,11 +6,12 @@ from collections.abc import Callable
 
 import ipywidgets
 
-from fallow.panels.bring_back.form import Form, needed
+from fallow.panels.bring_back.form import Form
 from fallow.panels.bring_back.looks import Look
 from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.field import NumberField
+from fallow.panels.controls.form import needed
 from fallow.panels.controls.page import side_by_side
 
 ASK = (

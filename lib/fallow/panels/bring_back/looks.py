@@ -7,6 +7,7 @@ from datetime import datetime
 
 import pandas as pd
 
+from fallow.panels.controls.paper import OnPaper
 from fallow.plans.acts import Act
 from fallow.plans.clock import hours_between
 from fallow.plans.plan import BringBack
@@ -81,18 +82,6 @@ class Followed:
     def acts_ahead(self) -> tuple[Act, ...]:
         """The acts that are still to be done."""
         return tuple(act for act in self.acts if not self.looks or act.at > pd.Timestamp(self.looks[-1].at))
-
-
-@dataclass(frozen=True, kw_only=True)
-class OnPaper:
-    """What the calendar and the kitchen sheet hold of a plan."""
-
-    acts: tuple[Act, ...]
-    identity: str
-    revision: int
-    cautions: tuple[str, ...]
-    sentence: str
-    reason: str
 
 
 def really_fed(plan: BringBack, *, fed: datetime, before: datetime) -> BringBack:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import datetime
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -24,6 +24,7 @@ from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.cultures import Cultures
 from fallow.panels.controls.fold import Fold
+from fallow.panels.controls.form import present
 from fallow.panels.controls.keep import Keep
 from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.markup import Head, markup
@@ -34,11 +35,6 @@ from fallow.plans.plan import BringBack
 NO_PLAN, MOST_NEAREST = "no plan", 3
 FORGET, BACK = "Forget the look", "Back to the plan from your look"
 ASIDE = "This is a plan from the cold jar again; the plan from your look is kept aside."
-
-
-def present() -> datetime:
-    """Return the present instant."""
-    return datetime.now(UTC)
 
 
 class BringBackPage(ipywidgets.VBox):

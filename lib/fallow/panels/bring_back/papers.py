@@ -3,24 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
 
 import ipywidgets
 
 from fallow.charts.ledger import ledger_chart
 from fallow.panels.bring_back import words
 from fallow.panels.bring_back.form import Form
-from fallow.panels.bring_back.looks import Followed, OnPaper, on_paper
+from fallow.panels.bring_back.looks import Followed, on_paper
 from fallow.panels.bring_back.picture import ledger_of
 from fallow.panels.controls.download import Download
-from fallow.panels.controls.paper import with_picture
+from fallow.panels.controls.paper import OnPaper, revision_after, with_picture
 from fallow.plans.calendar import to_ics
 from fallow.plans.sheet import kitchen_sheet_html
 
 # Our choice: with more acts a page of A4 has no room for the picture.
 _ACTS_BESIDE_A_PICTURE = 5
 _WIDE_MM = 112
-_FIRST_DAY = datetime(2026, 1, 1, tzinfo=UTC)
 
 
 class Papers(ipywidgets.HBox):
@@ -57,9 +55,7 @@ class Papers(ipywidgets.HBox):
         """Return the whole plan as a calendar file; one made again moves the events of the one before."""
         followed, before, now = self._followed(), self.handed, self.form.now()
         again = before if before is not None and before.identity == followed.plan.identity else None
-        # Minutes count on when the page is opened anew, so a calendar never takes a later plan for an older one.
-        minutes = int((now - _FIRST_DAY) / timedelta(minutes=1))
-        paper = self.hand(followed, revision=minutes if again is None else max(minutes, again.revision + 1))
+        paper = self.hand(followed, revision=revision_after(again.revision if again else None, now=now))
         text = to_ics(paper, replaces=again, made_at=now)
         self._taken()
         return text

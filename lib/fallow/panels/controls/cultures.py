@@ -13,6 +13,7 @@ import pandas as pd
 from fallow.maths.defaults import DEFAULTS, Spread
 from fallow.plans.draws import Culture
 from fallow.records.experiment import Experiment
+from fallow.records.package import experiments_in
 from fallow.stats.cold import fit_cold
 
 NOBODY = "nobody has measured it yet"
@@ -51,7 +52,7 @@ class Cultures:
         """Return every culture of every experiment, each by its name and its experiment's."""
         found: dict[str, tuple[Path, str]] = {}
         troubles = []
-        for path in experiments(folder):
+        for path in (folder / name for name in experiments_in(folder)):
             try:
                 names = [str(name) for name in Experiment.open(path).cultures["culture"]]
             except ValueError as error:
@@ -71,11 +72,6 @@ class Cultures:
             return DEFAULT
         path, name = self.found[choice]
         return _known(Experiment.open(path), name)
-
-
-def experiments(folder: Path) -> list[Path]:
-    """Return the experiment folders in a folder, in order."""
-    return sorted(found.parent for found in folder.glob("*/datapackage.json"))
 
 
 def _known(experiment: Experiment, name: str) -> Known:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import traitlets
@@ -65,42 +66,33 @@ def waking_hours(text: str) -> tuple[str, str]:
     return found[1].replace(".", ":"), found[2].replace(".", ":")
 
 
-class FlourField(TextField):
-    """Flours with their parts in a text box: ``value`` maps each to its share; what cannot be used stays with the reason."""
+def flours_text(shares: Mapping[str, float]) -> str:
+    """Return flours as they are typed.
 
-    value = traitlets.Dict(allow_none=True)
+    >>> flours_text({"bread": 0.8, "rye": 0.2})
+    'bread 80, rye 20'
+    """
+    return ", ".join(f"{name} {100 * share:.3g}" for name, share in shares.items())
 
-    def __init__(self, *, label: str, text: str) -> None:
+
+class ReadField(TextField):
+    """A text box whose ``value`` is what ``read`` makes of it, or None; what cannot be used stays with the reason."""
+
+    value = traitlets.Any(None, allow_none=True)
+
+    def __init__(self, *, label: str, text: str, read: Callable[[str], Any]) -> None:
+        self._reader = read
         super().__init__(label=label)
         self.text = text
 
     @traitlets.observe("text")
     def _read(self, _change: Any) -> None:
         try:
-            shares = flour_shares(self.text)
+            read = self._reader(self.text)
         except ValueError as error:
             self.message, self.value = str(error), None
         else:
-            self.message, self.value = "", shares
-
-
-class WakingField(TextField):
-    """The hours in which somebody can feed, in a text box: ``value`` is the pair, or None with the reason below."""
-
-    value = traitlets.Tuple(allow_none=True)
-
-    def __init__(self, *, label: str, text: str) -> None:
-        super().__init__(label=label)
-        self.text = text
-
-    @traitlets.observe("text")
-    def _read(self, _change: Any) -> None:
-        try:
-            hours = waking_hours(self.text)
-        except ValueError as error:
-            self.message, self.value = str(error), None
-        else:
-            self.message, self.value = "", hours
+            self.message, self.value = "", read
 
 
 def _number(count: int, what: str = "part") -> str:

@@ -12,12 +12,12 @@ import ipywidgets
 from fallow.panels.controls.answer import Answer
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
-from fallow.panels.controls.cultures import experiments
 from fallow.panels.controls.page import More
 from fallow.plans.plan import BringBack
 from fallow.plans.put_away import PutAway
 from fallow.plans.saved import save_plan
 from fallow.records.experiment import Experiment
+from fallow.records.package import experiments_in
 
 NONE, NO_JAR = "no experiment yet", "choose an experiment first"
 
@@ -37,8 +37,7 @@ class Keep(ipywidgets.VBox):
         told: Callable[[Experiment], str] | None = None,
     ) -> None:
         self.folder, self._plan, self._now, self._told = folder, plan, now, told
-        names = [path.name for path in experiments(folder)]
-        self.experiment = Choice(label="Experiment", options=[NONE, *names])
+        self.experiment = Choice(label="Experiment", options=[NONE, *experiments_in(folder)])
         self.jar = Choice(label="Jar", options=[NO_JAR])
         self.said = Answer()
         self.experiment.observe(self._read, "value")

@@ -1,12 +1,37 @@
-"""The signature picture on a kitchen sheet: below its table, as wide as leaves all of it on one page."""
+"""A plan on paper and in the calendar: what they hold of it, its version, and the picture below the sheet's table."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from fallow.charts.picture import picture
+from fallow.plans.acts import Act
 
 _STYLE = "<style>.picture {{ margin: 0 }} .picture svg {{ width: {}mm; height: auto; display: block }}</style>\n"
+_FIRST_DAY = datetime(2026, 1, 1, tzinfo=UTC)
+
+
+@dataclass(frozen=True, kw_only=True)
+class OnPaper:
+    """What the calendar and the kitchen sheet hold of a plan."""
+
+    acts: tuple[Act, ...]
+    identity: str
+    revision: int
+    cautions: tuple[str, ...]
+    sentence: str
+    reason: str
+
+
+def revision_after(before: int | None, *, now: datetime) -> int:
+    """Return the version of a plan that is handed out now, above that of the one ``before``.
+
+    Minutes count on when the page is opened anew, so a calendar never takes a later plan for an older one.
+    """
+    minutes = int((now - _FIRST_DAY) / timedelta(minutes=1))
+    return minutes if before is None else max(minutes, before + 1)
 
 
 def with_picture(sheet: str, *, chart: Any, title: str, description: str, wide_mm: float = 132) -> str:

@@ -24,7 +24,7 @@ from fallow.panels.feeds_to_recovery.coverage import coverage_parts
 from fallow.panels.feeds_to_recovery.report import TITLES, study_report
 from fallow.panels.feeds_to_recovery.reviewed import review_parts
 from fallow.panels.feeds_to_recovery.rules import AnotherRule
-from fallow.panels.feeds_to_recovery.study import NOBODY, Study, experiments_in
+from fallow.panels.feeds_to_recovery.study import NOBODY, Study
 from fallow.panels.feeds_to_recovery.words import (
     about,
     numbers,
@@ -33,6 +33,7 @@ from fallow.panels.feeds_to_recovery.words import (
     sentence,
     sentence_of_record,
 )
+from fallow.records.package import experiments_in
 
 ALONE = "none: the ledger alone"
 NOT_READ = "no experiment read yet"

@@ -25,16 +25,10 @@ from fallow.stats.ledger_record import ledger_by_jar, ledger_of_record
 from fallow.stats.outcomes import outcomes
 from fallow.stats.recovery import RecoveryFit, fit_recovery, risk_table
 
-DESCRIPTION = "datapackage.json"
 FEEDS = 8
 # A feed of 1:2:2, our choice, where no record says how jars were fed.
 USUAL_DILUTION = 5.0
 NOBODY = "one nobody has measured"
-
-
-def experiments_in(folder: Path) -> list[str]:
-    """Return the names of the experiment folders in a folder, in order; none when the folder is not there."""
-    return sorted(found.parent.name for found in folder.glob(f"*/{DESCRIPTION}"))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

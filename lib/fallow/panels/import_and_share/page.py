@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -11,11 +11,12 @@ import ipywidgets
 
 from fallow.panels.controls.answer import Answer
 from fallow.panels.controls.choice import Choice
+from fallow.panels.controls.form import present
 from fallow.panels.controls.page import side_by_side
 from fallow.panels.import_and_share.log_block import LogBlock
 from fallow.panels.import_and_share.zip_blocks import HandOn, TakeIn
 from fallow.records.experiment import Experiment
-from fallow.records.package import FILE as PACKAGE_FILE
+from fallow.records.package import experiments_in
 from fallow.records.share import Imported
 
 LOGGER = "add a temperature logger's file"
@@ -28,10 +29,10 @@ NONE_YET = "none yet"
 class ImportAndShare(ipywidgets.VBox):
     """The page over a folder of experiments."""
 
-    def __init__(self, folder: str | Path, *, now: Callable[[], datetime] = lambda: datetime.now(UTC)) -> None:
+    def __init__(self, folder: str | Path, *, now: Callable[[], datetime] = present) -> None:
         self.folder = Path(folder)
         self.errand = Choice(label="What to do", options=[LOGGER, METER, HAND_ON, TAKE_IN])
-        self.experiment = Choice(label="Experiment", options=experiments_in(self.folder))
+        self.experiment = Choice(label="Experiment", options=experiments_in(self.folder) or [NONE_YET])
         self.trouble = Answer()
         self.logger, self.meter = LogBlock(ph=False, now=now), LogBlock(ph=True, now=now)
         self.hand_on, self.take_in = HandOn(), TakeIn(self.folder, came=self.welcome)
@@ -66,10 +67,5 @@ class ImportAndShare(ipywidgets.VBox):
 
     def welcome(self, came: Imported) -> None:
         """Let an experiment that was taken in be chosen."""
-        self.experiment.options = experiments_in(self.folder)
+        self.experiment.options = experiments_in(self.folder) or [NONE_YET]
         self.experiment.value = came.folder.name
-
-
-def experiments_in(folder: Path) -> list[str]:
-    """Return the names of the experiment folders in a folder, in order; or that there is none yet."""
-    return sorted(found.parent.name for found in folder.glob(f"*/{PACKAGE_FILE}")) or [NONE_YET]

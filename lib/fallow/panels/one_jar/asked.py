@@ -19,8 +19,6 @@ from fallow.plans.plan import BringBack
 from fallow.plans.sentences import clock
 from fallow.plans.setting import COOLING_HOURS, started
 
-# Start values: means of 200 home refrigerators (top, bottom, door; a published survey); the middle is taken as the bottom.
-SHELVES_C = {"top shelf": 1.9, "middle shelf": 3.3, "door": 5.2}
 # Our choice, until the baker's own last feed is written down.
 USUAL_FEED = Feed(seed_g=20, water_g=40, flours_g={"bread": 40})
 LEAST_BENCH_HOURS = 1 / 60

@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from datetime import datetime, timedelta
+from functools import partial
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from fallow.panels.controls import form as shared
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.field import NumberField, TextField
-from fallow.panels.controls.flours import WakingField
+from fallow.panels.controls.flours import ReadField, waking_hours
+from fallow.panels.controls.form import clock_text, quietly
 from fallow.panels.controls.moment import MomentField
 from fallow.panels.controls.zone import ZoneField
-from fallow.panels.one_jar.asked import SHELVES_C
+from fallow.plans.places import SHELVES_C
 from fallow.plans.setting import Setting
 
 START_DAYS, DAYS_TO_DOUGH = 14, 2
 SHELVES = {f"{name}, about {temp_c:g} °C": temp_c for name, temp_c in SHELVES_C.items()}
+needed = partial(shared.needed, by="the answer")
 
 
 class Form:
@@ -38,7 +41,7 @@ class Form:
         self.warm = NumberField(label="Warm place", unit="°C, empty: none", low=0, high=45)
         self.ripe = NumberField(label="Ripe starter for the dough", unit="g", low=5, high=20_000, text="150")
         self.keep = NumberField(label="Starter to keep", unit="g", low=0, high=5000, text="20")
-        self.awake = WakingField(label="You are awake", text="07:00 to 22:30")
+        self.awake = ReadField(label="You are awake", text="07:00 to 22:30", read=waking_hours)
         self.more: list[TextField] = [
             self.thermometer, self.bench, self.kitchen, self.warm, self.ripe, self.keep, self.awake, self.zone,
         ]  # fmt: skip
@@ -67,7 +70,7 @@ class Form:
 
     def read(self, written: dict[str, str]) -> None:
         """Put back what stood in the controls, without asking anew."""
-        with self.quietly():
+        with quietly(self):
             for name, box in vars(self).items():
                 if isinstance(box, TextField) and name in written:
                     box.text = str(written[name])
@@ -76,7 +79,7 @@ class Form:
 
     def follow(self, *, fed_at: str, hold_temp_c: float | None) -> None:
         """Show what the record knows in the boxes that ask for it."""
-        with self.quietly():
+        with quietly(self):
             if fed_at:
                 self.fed.text = fed_at
             if hold_temp_c is not None:
@@ -84,7 +87,7 @@ class Form:
 
     def take(self, setting: Setting) -> None:
         """Move the boxes to where a plan has them, without asking anew."""
-        with self.quietly():
+        with quietly(self):
             self.mix.text = f"{setting.mix:%Y-%m-%d %H:%M}"
             self.awake.text = " to ".join(clock_text(hours) for hours in (setting.awake.start, setting.awake.end))
             if len(setting.places) > 1:
@@ -95,38 +98,11 @@ class Form:
         """The boxes for a time, by name."""
         return {"fed": self.fed, "mix": self.mix}
 
-    @contextmanager
-    def quietly(self) -> Iterator[None]:
-        """Move controls without asking anew."""
-        before, self.quiet = self.quiet, True
-        try:
-            yield
-        finally:
-            self.quiet = before
-
     def _moved(self, _change: Any) -> None:
         if not self.quiet:
             self._changed()
 
     def _take_zone(self, _change: Any) -> None:
-        with self.quietly():
+        with quietly(self):
             for box in self.moments.values():
                 box.in_zone(self.zone.value)
-
-
-def needed(control: Any) -> Any:
-    """Return what was typed, or refuse what is empty or cannot be read, by the name of its box."""
-    if control.value is not None:
-        return control.value
-    message = control.message or f"{control.label} is empty; the answer needs it. Type it in."
-    raise ValueError(message)
-
-
-def clock_text(hours: float) -> str:
-    """Return hours since midnight as a clock shows them.
-
-    >>> clock_text(22.5), clock_text(24.0)
-    ('22:30', '24:00')
-    """
-    whole, minutes = divmod(round(hours * 60), 60)
-    return f"{whole:02d}:{minutes:02d}"

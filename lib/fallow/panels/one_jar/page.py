@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
-from datetime import UTC, datetime
+from datetime import datetime
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,6 +17,7 @@ from fallow.charts.ledger_rows import Ledger, ledger_rows
 from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.fold import Fold
+from fallow.panels.controls.form import present
 from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.markup import Part
 from fallow.panels.controls.page import More, side_by_side
@@ -38,11 +39,6 @@ if TYPE_CHECKING:
 
 DRAFT = "one jar"
 NO_PLAN, MOST_NEAREST = "no plan", 2
-
-
-def present() -> datetime:
-    """Return the present instant."""
-    return datetime.now(UTC)
 
 
 class OneJar(ipywidgets.VBox):

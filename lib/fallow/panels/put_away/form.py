@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -12,16 +11,15 @@ import pandas as pd
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.cultures import DEFAULT, Cultures
 from fallow.panels.controls.field import NumberField, TextField
-from fallow.panels.controls.flours import FlourField, WakingField
+from fallow.panels.controls.flours import ReadField, flour_shares, flours_text, waking_hours
+from fallow.panels.controls.form import SCALES_G, needed, quietly
 from fallow.panels.controls.moment import MomentField
 from fallow.panels.controls.slide import Slide
 from fallow.panels.controls.zone import ZoneField
 from fallow.panels.put_away.asked import Asked
+from fallow.plans.places import SHELVES_C
 
-# Start values: means of 200 home refrigerators (top, bottom, door; a published survey); the bottom stands for the middle.
-SHELVES_C = {"top shelf": 1.9, "middle shelf": 3.3, "door": 5.2}
 MEASURED = "as set by hand"
-SCALES_G = {"1 g": 1.0, "0.1 g": 0.1, "2 g": 2.0, "5 g": 5.0}
 _AWAY_DAYS = 22
 
 
@@ -30,7 +28,7 @@ class Form:
 
     def __init__(self, *, cultures: Cultures, now: Callable[[], datetime], changed: Callable[[], None]) -> None:
         self.cultures, self.now, self._changed = cultures, now, changed
-        self.known, self.shelves_c, self.filling = DEFAULT, dict(SHELVES_C), False
+        self.known, self.shelves_c, self.quiet = DEFAULT, dict(SHELVES_C), False
         self.zone = ZoneField(label="Time zone of your kitchen")
         self._make_seven()
         self._make_more()
@@ -55,9 +53,9 @@ class Form:
 
     def _make_more(self) -> None:
         self.night = NumberField(label="Kitchen at night", unit="°C", low=0, high=35)
-        self.awake = WakingField(label="You are awake", text="07:00 to 22:30")
+        self.awake = ReadField(label="You are awake", text="07:00 to 22:30", read=waking_hours)
         self.earliest = self._moment("Earliest you can feed", "")
-        self.flours = FlourField(label="Flours at hand, in parts", text="bread 80, rye 20")
+        self.flours = ReadField(label="Flours at hand, in parts", text="bread 80, rye 20", read=flour_shares)
         self.hydration = NumberField(label="Water", unit="% of the flour", low=40, high=200, text="100")
         self.scale = Choice(label="Scale reads to", options=list(SCALES_G))
         self.jar_ml = NumberField(label="Jar", unit="ml to the brim", low=50, high=10000)
@@ -85,44 +83,35 @@ class Form:
         zone = self.zone.value
         return Asked(
             now=pd.Timestamp(self.now()).tz_convert(zone),
-            leave=pd.Timestamp(_needed(self.leave)).tz_convert(zone),
-            back=pd.Timestamp(_needed(self.back)).tz_convert(zone),
-            earliest=pd.Timestamp(_needed(self.earliest)).tz_convert(zone) if self.earliest.text.strip() else None,
+            leave=pd.Timestamp(needed(self.leave)).tz_convert(zone),
+            back=pd.Timestamp(needed(self.back)).tz_convert(zone),
+            earliest=pd.Timestamp(needed(self.earliest)).tz_convert(zone) if self.earliest.text.strip() else None,
             kitchen_c=self.kitchen.value,
-            kitchen_night_c=_needed(self.night) if self.night.text.strip() else None,
+            kitchen_night_c=needed(self.night) if self.night.text.strip() else None,
             shelf_c=self.shelf_c.value,
             known=self.known,
             culture=self.culture.value,
-            flours=_needed(self.flours),
+            flours=needed(self.flours),
             flour_g=self.flour.value,
-            hydration_fraction=_needed(self.hydration) / 100,
+            hydration_fraction=needed(self.hydration) / 100,
             scale_g=SCALES_G[self.scale.value],
-            awake=_needed(self.awake),
-            ripe_part=_needed(self.part) / 100,
-            owed=_needed(self.owed),
+            awake=needed(self.awake),
+            ripe_part=needed(self.part) / 100,
+            owed=needed(self.owed),
             jar=self.jar.text.strip(),
-            jar_ml=_needed(self.jar_ml) if self.jar_ml.text.strip() else None,
+            jar_ml=needed(self.jar_ml) if self.jar_ml.text.strip() else None,
         )
 
-    @contextmanager
-    def filled(self) -> Iterator[None]:
-        """Fill in several controls without an answer for each of them."""
-        before, self.filling = self.filling, True
-        try:
-            yield
-        finally:
-            self.filling = before
-
     def _moved(self, _change: Any) -> None:
-        if not self.filling:
+        if not self.quiet:
             self._changed()
 
     def _take_culture(self, _change: Any) -> None:
         """Fill in what the record knows of the culture: flours, hydration, shelves with a log."""
         self.known = self.cultures.known(self.culture.value)
-        with self.filled():
+        with quietly(self):
             if self.known.flours:
-                self.flours.text = ", ".join(f"{name} {100 * part:.3g}" for name, part in self.known.flours.items())
+                self.flours.text = flours_text(self.known.flours)
             if self.known.hydration_fraction is not None:
                 self.hydration.text = f"{100 * self.known.hydration_fraction:g}"
             self.shelves_c = SHELVES_C | self.known.shelves_c
@@ -132,23 +121,15 @@ class Form:
 
     def _take_shelf(self, _change: Any) -> None:
         if self.shelf.value in self.shelves_c:
-            with self.filled():
+            with quietly(self):
                 self.shelf_c.value = self.shelves_c[self.shelf.value]
 
     def _leave_shelf(self, _change: Any) -> None:
         if self.shelves_c.get(self.shelf.value) != self.shelf_c.value:
-            with self.filled():
+            with quietly(self):
                 self.shelf.value = MEASURED
 
     def _take_zone(self, _change: Any) -> None:
-        with self.filled():
+        with quietly(self):
             for moment in (self.leave, self.back, self.earliest):
                 moment.in_zone(self.zone.value)
-
-
-def _needed(control: Any) -> Any:
-    """Return what was typed, or refuse what is empty or cannot be read, by the name of its box."""
-    if control.value is not None:
-        return control.value
-    message = control.message or f"{control.label} is empty; a plan needs it. Type it in."
-    raise ValueError(message)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +14,7 @@ from fallow.charts.ledger_rows import ledger_rows
 from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.cultures import Cultures
+from fallow.panels.controls.form import present
 from fallow.panels.controls.keep import Keep
 from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.markup import markup
@@ -25,11 +26,6 @@ from fallow.panels.put_away.papers import Papers
 
 PINS = ("A", "B", "C", "D")
 NO_PLAN = "no plan"
-
-
-def present() -> datetime:
-    """Return the present instant."""
-    return datetime.now(UTC)
 
 
 class PutAwayPage(ipywidgets.VBox):

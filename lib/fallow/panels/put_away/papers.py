@@ -3,36 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from dataclasses import replace
+from datetime import datetime
 
 import ipywidgets
 
 from fallow.charts.ledger import ledger_chart
 from fallow.panels.controls.download import Download
-from fallow.panels.controls.paper import with_picture
+from fallow.panels.controls.paper import OnPaper, revision_after, with_picture
 from fallow.panels.put_away import words
 from fallow.panels.put_away.asked import Asked
-from fallow.plans.acts import Act
 from fallow.plans.calendar import to_ics
 from fallow.plans.put_away import PutAway
 from fallow.plans.sheet import kitchen_sheet_html
 
 # As wide as leaves all of it on one page; a reserve takes two rows more of it.
 _WIDE_MM, _WIDE_BESIDE_A_RESERVE_MM = 132.0, 105.0
-_FIRST_DAY = datetime(2026, 1, 1, tzinfo=UTC)
-
-
-@dataclass(frozen=True, kw_only=True)
-class OnPaper:
-    """A plan as a sheet takes it: each act with its date, for weeks lie between them."""
-
-    acts: tuple[Act, ...]
-    identity: str
-    revision: int
-    cautions: tuple[str, ...]
-    sentence: str
-    reason: str
 
 
 class Papers(ipywidgets.HBox):
@@ -67,9 +53,7 @@ class Papers(ipywidgets.HBox):
         """Return the plan as a calendar file; one made again moves the events of the one before."""
         plan, before, now = self._asked().plan, self.handed, self._now()
         again = before if before is not None and before.identity == plan.identity else None
-        # Minutes count on when the page is opened anew, so a calendar never takes a later plan for an older one.
-        minutes = int((now - _FIRST_DAY) / timedelta(minutes=1))
-        made = replace(plan, revision=minutes if again is None else max(minutes, again.revision + 1))
+        made = replace(plan, revision=revision_after(again.revision if again else None, now=now))
         text = to_ics(made, replaces=again, made_at=now)
         self.handed = made
         return text

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +13,7 @@ from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.field import TextField
+from fallow.panels.controls.form import present
 from fallow.panels.controls.page import side_by_side
 from fallow.panels.record_a_trial.alive import Alive
 from fallow.panels.record_a_trial.card import JarCard
@@ -23,10 +24,11 @@ from fallow.panels.record_a_trial.kept import Drafts
 from fallow.panels.record_a_trial.new_experiment import NewExperiment
 from fallow.panels.record_a_trial.new_jar import NewJar
 from fallow.panels.record_a_trial.paste_form import PasteForm
-from fallow.panels.record_a_trial.shelf import at_the_bench, names_in
+from fallow.panels.record_a_trial.shelf import at_the_bench
 from fallow.panels.record_a_trial.undo import Undo
 from fallow.panels.record_a_trial.words import CAUTION
 from fallow.records.experiment import Experiment
+from fallow.records.package import experiments_in
 
 NEW = "a new experiment"
 AT_FIRST = 6
@@ -37,21 +39,17 @@ _GRID = {
 }
 
 
-def _utc_now() -> datetime:
-    return datetime.now(UTC)
-
-
 class RecordATrial(ipywidgets.VBox):
     """The page over a folder of experiments; ``now`` gives the present instant."""
 
-    def __init__(self, folder: str | Path, *, now: Callable[[], datetime] = _utc_now) -> None:
+    def __init__(self, folder: str | Path, *, now: Callable[[], datetime] = present) -> None:
         self.folder, self.now = Path(folder), now
         self.desk: Desk | None = None
         self.cards: dict[str, JarCard] = {}
         self.due: list[Due] = []
         self._shown = AT_FIRST
         self.alive = Alive(on_beat=self.beat)
-        names = names_in(self.folder)
+        names = experiments_in(self.folder)
         self.answer, self.note = Answer(), Note()
         self.beginnings = Drafts(self.folder, now=now, time_zone="UTC", trouble=self.answer.refuse)
         first = NEW if self.beginnings.places() else at_the_bench(self.folder, names) or NEW

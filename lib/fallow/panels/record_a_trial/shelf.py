@@ -10,11 +10,6 @@ from fallow.records.package import FILE as PACKAGE_FILE
 from fallow.records.package import read_package
 
 
-def names_in(folder: Path) -> list[str]:
-    """Return the experiments of a folder by name, sound or not."""
-    return sorted(path.parent.name for path in folder.glob(f"*/{PACKAGE_FILE}"))
-
-
 def at_the_bench(folder: Path, names: Sequence[str]) -> str:
     """Return the experiment that was written to last, empty when there is none; invented data are at nobody's bench."""
     own = [name for name in names if not read_package((folder / name / PACKAGE_FILE).read_bytes())[0].invented]
