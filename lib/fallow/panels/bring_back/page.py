@@ -27,7 +27,7 @@ from fallow.panels.controls.fold import Fold
 from fallow.panels.controls.form import present
 from fallow.panels.controls.keep import Keep
 from fallow.panels.controls.live import LiveChart
-from fallow.panels.controls.markup import Head, markup
+from fallow.panels.controls.markup import Head
 from fallow.panels.controls.page import More, side_by_side
 from fallow.plans.against import honesty, plans_against_outcomes
 from fallow.plans.plan import BringBack
@@ -171,8 +171,8 @@ class BringBackPage(ipywidgets.VBox):
         else:
             self.answer.say(said)
         self.warned.tell(*words.warnings(plan))
-        self.feeds.markup = markup([words.unlikely(plan), words.table(plan), *words.advice(plan)])
-        self.note.markup = markup([Head("Cautions"), *plan.cautions])
+        self.feeds.tell(words.unlikely(plan), words.table(plan), *words.advice(plan))
+        self.note.tell(Head("Cautions"), *plan.cautions)
         self.rests.renew()
         self._offer(plan)
         self.look_box.offer(FORGET if followed.looks else BACK if self.aside else "")

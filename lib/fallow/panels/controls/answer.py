@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import html
-
 import anywidget
-import pandas as pd
 import traitlets
 
+from fallow.panels.controls.markup import Part, markup
 from fallow.panels.controls.style import CSS
 from fallow.records.inert import seen
 
@@ -68,12 +66,6 @@ class Note(anywidget.AnyWidget):
     _css = CSS
     markup = traitlets.Unicode("").tag(sync=True)
 
-    def tell(self, *parts: str | pd.DataFrame) -> None:
+    def tell(self, *parts: Part) -> None:
         """Show paragraphs of plain text and tables, in order; every text is escaped."""
-        self.markup = seen("".join(_shown(part) for part in parts))
-
-
-def _shown(part: str | pd.DataFrame) -> str:
-    if isinstance(part, pd.DataFrame):
-        return str(part.to_html(index=False, border=0, na_rep=""))
-    return f"<p>{html.escape(part)}</p>" if part else ""
+        self.markup = markup(parts)

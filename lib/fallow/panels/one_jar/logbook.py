@@ -11,7 +11,6 @@ import pandas as pd
 
 from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
-from fallow.panels.controls.markup import markup
 from fallow.panels.one_jar import log_words
 from fallow.panels.one_jar.entries import ORDINARY, EndEntry, FeedEntry, HoldEntry, LookEntry, OutEntry, shown
 from fallow.panels.one_jar.form import Form
@@ -48,7 +47,7 @@ class Logbook(ipywidgets.VBox):
         """Show the forms that fit where the jar stands."""
         now = self.standing
         stage = Stage.AT_HOME if now is None else now.stage
-        self.heading.markup = markup(log_words.heading(now, zone=self._form.zone.value))
+        self.heading.tell(*log_words.heading(now, zone=self._form.zone.value))
         shown(self.feed, if_=stage in (Stage.AT_HOME, Stage.BACK))
         shown(self.feed.kind, if_=stage is Stage.AT_HOME)
         shown(self.hold, if_=stage is Stage.FED)

@@ -17,7 +17,6 @@ from fallow.panels.controls.cultures import Cultures
 from fallow.panels.controls.form import present
 from fallow.panels.controls.keep import Keep
 from fallow.panels.controls.live import LiveChart
-from fallow.panels.controls.markup import markup
 from fallow.panels.controls.page import More, side_by_side
 from fallow.panels.put_away import below, words
 from fallow.panels.put_away.asked import Asked
@@ -68,7 +67,7 @@ class PutAwayPage(ipywidgets.VBox):
             self.show_nothing(error)
             return
         self.chart.feed(data=rows.data, signals=rows.signals, description=said)
-        self.note.markup = markup([*below.parts(asked), *self.form.cultures.troubles])
+        self.note.tell(*below.parts(asked), *self.form.cultures.troubles)
         self.reason.refuse(ValueError(asked.plan.reason))
         self.answer.say(said)
         self.papers.name(asked)
