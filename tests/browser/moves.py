@@ -8,15 +8,20 @@ from typing import Any
 import numpy as np
 from playwright.sync_api import Locator, Page
 
-# The chart counts its drawings; the key is pressed from outside, its own event starts the clock.
+# The chart counts its drawings; the key is pressed from outside, its own event starts the clock. A second watch on the same
+# page first takes the one before away: two at once would count a move twice.
 WATCH = """() => {
+    window.fallowUnwatch?.();
     const frame = document.querySelector(".fallow-chart");
     window.fallowMoves = [];
     let pressed = null;
-    document.addEventListener("keydown", () => { pressed = performance.now(); }, true);
-    new MutationObserver(() => requestAnimationFrame(() => {
+    const key = () => { pressed = performance.now(); };
+    const drawn = new MutationObserver(() => requestAnimationFrame(() => {
         if (pressed !== null) { window.fallowMoves.push(performance.now() - pressed); pressed = null; }
-    })).observe(frame, { attributes: true, attributeFilter: ["data-drawn"] });
+    }));
+    document.addEventListener("keydown", key, true);
+    drawn.observe(frame, { attributes: true, attributeFilter: ["data-drawn"] });
+    window.fallowUnwatch = () => { document.removeEventListener("keydown", key, true); drawn.disconnect(); };
 }"""
 
 
