@@ -60,6 +60,12 @@ class HazardLikelihood:
         weight = self.at_risk * self.link.pieces(beta @ self.matrix.T).weight
         return self._square(weight)
 
+    def score(self, beta: Floats) -> Floats:
+        """Give the gradient without penalty at one vector."""
+        at = self.link.pieces((beta @ self.matrix.T)[None, :])
+        odds = np.exp(-at.cumulative) / -np.expm1(-at.cumulative)
+        return np.asarray((at.slope * (self.events * odds - (self.at_risk - self.events)))[0] @ self.matrix)
+
     def slopes(self, beta: Floats) -> tuple[Floats, Floats, Floats]:
         """Give gradient, Hessian and expected information."""
         at = self.link.pieces(beta @ self.matrix.T)
