@@ -8,7 +8,6 @@ import numpy as np
 import pandas as pd
 
 from fallow.maths.ledger import owed_after
-from fallow.plans.draws import Array
 from fallow.plans.hold import Hold
 from fallow.plans.last_feed import Asked
 from fallow.plans.places import Place
@@ -49,9 +48,10 @@ def likely_feeds(*, hold: Hold, place: Place) -> pd.DataFrame:
     owed, draws = hold.owed_drawn(), hold.draws
     rate = YEAST.curve.per_hour(temp_c=place.day_c + draws.offsets_c[:, 0]) / np.log(2)
     peak = np.where(owed <= OWED_LIMIT, 1, 2)
-    clock = np.full(len(owed), _MOST_FEEDS)
-    for feed in range(_MOST_FEEDS, 0, -1):
-        clock = np.where(_after(owed, feed - 1, rate * CLOCK_HOURS, draws.pace) <= OWED_LIMIT, feed, clock)
+    clock, left = np.full(len(owed), _MOST_FEEDS), owed
+    for feed in range(1, _MOST_FEEDS):
+        clock = np.where(left <= OWED_LIMIT, np.minimum(clock, feed), clock)
+        left = owed_after(owed_doublings=left, dilution=CLOCK_DILUTION, earned=rate * CLOCK_HOURS, pace=draws.pace)
     rows = []
     for schedule, feeds in (("at the peak", peak), (f"every 12 h, diluted 5 times, {place.day_c:g} °C", clock)):
         low, middle, high = np.quantile(feeds, [0.05, 0.5, 0.95], method="inverted_cdf")
@@ -81,12 +81,6 @@ def reserve(*, asked: Asked, days: float) -> Reserve | None:
     )
 
 
-def _after(owed: Array, feeds: int, earned: Array, pace: Array) -> Array:
-    for _ in range(feeds):
-        owed = owed_after(owed_doublings=owed, dilution=CLOCK_DILUTION, earned=earned, pace=pace)
-    return owed
-
-
 def _weighable(leaner: Hold, asked: Asked) -> str:
     if leaner.feed.doublings <= asked.most_log + 1e-9:
         return ""
@@ -95,11 +89,12 @@ def _weighable(leaner: Hold, asked: Asked) -> str:
 
 def _row(change: str, hold: Hold, base: Hold, note: str) -> dict[str, object]:
     owed = hold.owed_middle().doublings
+    days = hold.ripe_days
     return {
         "change": change,
         "ripe_fraction_at_chill": hold.ripe_fraction_at_chill,
-        "days_to_ripe": hold.ripe_days,
-        "days_more": hold.ripe_days - base.ripe_days,
+        "days_to_ripe": days,
+        "days_more": days - base.ripe_days,
         "owed_doublings": float(owed),
         "owed_more": float(owed - base.owed_middle().doublings),
         "note": note,

@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
-from fallow.maths.cold import COLD_SCENARIOS, CREEP, ColdScenario, StatedCurve
+from fallow.maths.cold import COLD_SCENARIOS, CREEP, ColdScenario
 from fallow.maths.debt import OwedOnReturn, cold_doublings, owed_on_return
 from fallow.maths.defaults import DEFAULTS
 from fallow.maths.draws import interval
-from fallow.maths.earnings import earnings
 from fallow.maths.feeds import Feed
 from fallow.maths.ledger import ripe_fraction
 from fallow.maths.profile import Profile
 from fallow.plans.draws import Array, Culture, Draws, drawn
 from fallow.plans.sides import CLOCKS, YEAST, Clock
+from fallow.plans.stay import FARTHEST_HOURS, Stay
 
 HOURS_A_DAY = 24.0
-_FARTHEST_DAYS = 730.0
 _DRAWS = 512
 _NO_OFFSET = np.zeros(1)
 
@@ -55,6 +54,7 @@ class Hold:
     culture: Culture
     owed_before: float
     seed: int
+    stays: dict[tuple[str, str, bool], Stay] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def chilled_c(self) -> float:
@@ -69,6 +69,33 @@ class Hold:
             time_constant_hours=self.cooling_hours,
             hours=days * HOURS_A_DAY,
         )
+
+    def stay(self, clock: Clock, story: ColdScenario) -> Stay:
+        """Return what a clock earns by a story at the middles of all that is not known."""
+        return self._stay(clock, story, pace=np.array([self.culture.pace.middle]), off_c=(_NO_OFFSET, _NO_OFFSET))
+
+    def stay_drawn(self, clock: Clock, story: ColdScenario) -> Stay:
+        """Return the same in each draw: the kitchen's error holds before chilling, the fridge's after it."""
+        draws = self.draws
+        off_c = (draws.offsets_c[:, 0], draws.offsets_c[:, 1])
+        return self._stay(clock, story, pace=clock.drawn_pace(draws), off_c=off_c)
+
+    def _stay(self, clock: Clock, story: ColdScenario, *, pace: Array, off_c: tuple[Array, Array]) -> Stay:
+        """Return a stay, reckoned once: nothing it rests on moves in a frozen hold."""
+        key = (clock.word, story.word, len(pace) > 1)
+        if key not in self.stays:
+            kitchen_off_c, fridge_off_c = off_c
+            self.stays[key] = Stay.of(
+                warm=self.warm,
+                cold=self.cold(days=self.days_cold + FARTHEST_HOURS / HOURS_A_DAY),
+                clock=clock,
+                story=story,
+                pace=pace,
+                kitchen_off_c=kitchen_off_c,
+                fridge_off_c=fridge_off_c,
+                cooling_hours=self.cooling_hours,
+            )
+        return self.stays[key]
 
     @cached_property
     def draws(self) -> Draws:
@@ -88,7 +115,7 @@ class Hold:
         """Return pace * earned / (log2 D + W + c) at chilling, in doublings, not height."""
         return float(
             ripe_fraction(
-                earned=_earned(self.warm, YEAST.curve, _NO_OFFSET)[0],
+                earned=self.stay(YEAST, CREEP).warm.totals_doublings[0],
                 dilution=self.feed.dilution,
                 ripening_doublings=self.culture.ripening_doublings.middle,
                 owed_doublings=self.owed_before,
@@ -112,7 +139,7 @@ class Hold:
     @property
     def ripe_days(self) -> float:
         """Return what a put-away plan makes late: days from chilling to ripe on the slower of creep's clocks."""
-        return max(self.days_to_ripe_in_cold[clock.word, CREEP.word] for clock in CLOCKS)
+        return max(self._days(clock, CREEP) for clock in CLOCKS)
 
     @property
     def days_past_ripe(self) -> dict[tuple[str, str], float]:
@@ -137,11 +164,10 @@ class Hold:
 
         max(0, W before + log2(D) - pace * earned until return) + (0.7 + k(T) days)/ln 2   (design law)
         """
-        curve = story.curve(YEAST.curve)
-        warm = _earned(self.warm, YEAST.curve, _NO_OFFSET)[0]
+        earned = self.stay(YEAST, story).after_cold(hours=self.days_cold * HOURS_A_DAY)
         return owed_on_return(
             dilution=self.feed.dilution,
-            earned_until_return=float(warm + _earned(self.cold(days=self.days_cold), curve, _NO_OFFSET)[0]),
+            earned_until_return=float(earned[0]) / self.culture.pace.middle,
             days=self.days_cold,
             hold_temp_c=self.fridge_temp_c,
             cold=story,
@@ -152,27 +178,21 @@ class Hold:
     def owed_drawn(self, story: ColdScenario = CREEP) -> Array:
         """Return what the jar owes on return in each draw."""
         draws = self.draws
-        cold = _earned(self.cold(days=self.days_cold), story.curve(YEAST.curve), draws.offsets_c[:, 1])
-        earned = draws.pace * (_earned(self.warm, YEAST.curve, draws.offsets_c[:, 0]) + cold)
+        earned = self.stay_drawn(YEAST, story).after_cold(hours=self.days_cold * HOURS_A_DAY)
         young = np.maximum(0.0, draws.owed + self.feed.doublings - earned)
         return np.asarray(young + draws.chill * cold_doublings(days=self.days_cold, temp_c=self.fridge_temp_c))
 
+    def needed(self, clock: Clock) -> float:
+        """Return the doublings a clock needs until ripe, at the middles."""
+        return self.feed.doublings + clock.ripening(self.culture).middle + clock.owed_share * self.owed_before
+
+    def needed_drawn(self, clock: Clock) -> Array:
+        """Return the same in each draw."""
+        draws = self.draws
+        return np.asarray(self.feed.doublings + clock.drawn_ripening(draws) + clock.owed_share * draws.owed)
+
     def _days(self, clock: Clock, story: ColdScenario) -> float:
-        need = self.feed.doublings + clock.ripening(self.culture).middle + clock.owed_share * self.owed_before
-        left = need / self.culture.pace.middle - _earned(self.warm, clock.curve, _NO_OFFSET)
-        return float(self._until(story.curve(clock.curve), left, _NO_OFFSET)[0])
+        return float(self.stay(clock, story).hours_in_cold(doublings=self.needed(clock))[0]) / HOURS_A_DAY
 
     def _days_drawn(self, clock: Clock, story: ColdScenario) -> Array:
-        draws = self.draws
-        need = self.feed.doublings + clock.drawn_ripening(draws) + clock.owed_share * draws.owed
-        left = need / clock.drawn_pace(draws) - _earned(self.warm, clock.curve, draws.offsets_c[:, 0])
-        return self._until(story.curve(clock.curve), left, draws.offsets_c[:, 1])
-
-    def _until(self, curve: StatedCurve, doublings: Array, offsets_c: Array) -> Array:
-        made = earnings(profile=self.cold(days=_FARTHEST_DAYS), curve=curve, offsets_c=offsets_c)
-        hours = made.when(doublings=np.maximum(doublings, 0.0), row=np.arange(len(doublings)))
-        return np.asarray(hours / HOURS_A_DAY)
-
-
-def _earned(profile: Profile, curve: StatedCurve, offsets_c: Array) -> Array:
-    return earnings(profile=profile, curve=curve, offsets_c=offsets_c).totals_doublings
+        return self.stay_drawn(clock, story).hours_in_cold(doublings=self.needed_drawn(clock)) / HOURS_A_DAY

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -56,7 +57,7 @@ class Asked:
         """Return grams of new flour and water."""
         return self.flour_g * (1 + self.hydration_fraction)
 
-    @property
+    @cached_property
     def span(self) -> Span:
         """Return the hours from the earliest feed until leaving."""
         return Span.between(start=self.begin, end=self.leave, awake=self.awake)
