@@ -8,15 +8,16 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from fallow.charts.held import bent_hours, held_lines
 from fallow.charts.ledger_rows import Ledger
-from fallow.charts.ledger_tables import grams_text, nights
+from fallow.charts.ledger_tables import grams_text, nights, shown_hours
 from fallow.charts.time_axis import Fold, TimeAxis
 from fallow.maths.cold import CREEP, STOP
-from fallow.maths.earnings import earnings
+from fallow.maths.draws import intervals
 from fallow.plans.clock import hours_between
 from fallow.plans.hold import HOURS_A_DAY, Hold
 from fallow.plans.put_away import PutAway
-from fallow.plans.sides import CLOCKS, LAB, YEAST, Clock
+from fallow.plans.sides import CLOCKS, LAB, YEAST
 
 Array = npt.NDArray[np.float64]
 FEED, COLD, BACK = "last feed", "in the cold", "back"
@@ -39,69 +40,34 @@ def hold_ledger(plan: PutAway) -> Ledger:
     chill, back = hours_between(plan.feed_at, plan.chill_at), hours_between(plan.feed_at, plan.return_at)
     fold = Fold(from_hours=chill, to_hours=back, label="days drawn short", share=_COLD_SHARE, counted=True)
     axis = TimeAxis(start=plan.feed_at, hours=back + _TAIL * chill, folds=(fold,))
-    hours = _moments(chill=chill, back=back, cooling=plan.hold.cooling_hours)
-    earned = {clock.word: _earned(plan.hold, clock=clock, hours=hours) for clock in CLOCKS}
-    creep = {clock: lines[CREEP.word] for clock, lines in earned.items()}
-    stop = _stop_lines(earned, hours=hours, chill=chill)
+    creep = held_lines(FEED, plan.hold, hours=bent_hours(plan.hold, until=back))
+    stop = _stop_lines(plan.hold, hours=creep["hours"].to_numpy(dtype=float))
     return Ledger(
         axis=axis,
         feeds=pd.DataFrame(
             [_warm_row(plan, until=chill), _cold_row(plan, at=chill, until=back), _back_row(plan, at=back, axis=axis)]
         ),
-        earned=_earned_table(creep, hours),
-        asleep=_nights(plan, axis=axis, chill=chill, back=back),
+        earned=creep,
+        asleep=nights(axis, asleep_from=plan.asked.awake.end, asleep_to=plan.asked.awake.start),
         stories=stop,
         spans=_owed_span(plan, at=_beside_return(axis, back)),
-        told=_told(plan, axis=axis, creep=np.median(creep[YEAST.word], axis=0), hours=hours, stop=stop),
+        told=_told(plan, axis=axis, creep=creep, stop=stop),
     )
 
 
-def _moments(*, chill: float, back: float, cooling: float) -> Array:
-    """Return hours enough for lines that bend only where the place changes and while the jar cools."""
-    cold = back - chill
-    cooled = chill + np.linspace(0.0, min(8 * cooling, cold), 12)
-    return np.unique(np.concatenate([np.linspace(0.0, chill, 13), cooled, chill + np.linspace(0.0, cold, 31)]))
-
-
-def _earned(hold: Hold, *, clock: Clock, hours: Array) -> dict[str, Array]:
-    """Return pace * earned by each hour for each story, a row a draw.
-
-    The kitchen's error holds before chilling, the fridge's after it; the stories part only in the cold.
-    """
-    draws = hold.draws
-    chill = hold.warm.total_hours
-    row, pace = np.arange(draws.size)[:, None], clock.drawn_pace(draws)[:, None]
-    warm = earnings(profile=hold.warm, curve=clock.curve, offsets_c=draws.offsets_c[:, 0])
-    made = warm.until(hours=np.minimum(hours, chill), row=row)
-    later = np.maximum(hours - chill, 0.0)
-    lines = {}
-    for story in (CREEP, STOP):
-        cold = earnings(
-            profile=hold.cold(days=hold.days_cold), curve=story.curve(clock.curve), offsets_c=draws.offsets_c[:, 1]
-        )
-        lines[story.word] = np.asarray(pace * (made + cold.until(hours=later, row=row)))
-    return lines
-
-
-def _earned_table(creep: dict[str, Array], hours: Array) -> pd.DataFrame:
-    low, middle, high = np.quantile(creep[YEAST.word], [0.05, 0.5, 0.95], axis=0)
-    sour = np.median(creep[LAB.word], axis=0)
-    table = {"hours": hours, "yeast": middle, "yeast_low": low, "yeast_high": high, "sour": sour}
-    return pd.DataFrame({"feed": FEED, **table})
-
-
-def _stop_lines(earned: dict[str, dict[str, Array]], *, hours: Array, chill: float) -> pd.DataFrame:
-    later = hours >= chill
+def _stop_lines(hold: Hold, *, hours: Array) -> pd.DataFrame:
+    """Return the thin lines: what both clocks earn from chilling on if growth stops in the cold."""
+    later = hours[hours >= hold.warm.total_hours]
     parts = [
         pd.DataFrame(
             {
-                "clock": _WORDS[clock],
+                "clock": _WORDS[clock.word],
                 "story": STOP.word,
-                "hours": hours[later],
-                "doublings": np.median(lines[STOP.word][:, later], axis=0),
+                "hours": later,
+                "doublings": intervals(hold.stay_drawn(clock, STOP).by(hours=later).T)[1],
             }
         )
-        for clock, lines in earned.items()
+        for clock in CLOCKS
     ]
     return pd.concat(parts, ignore_index=True)
 
@@ -130,20 +96,16 @@ def _cold_row(plan: PutAway, *, at: float, until: float) -> dict[str, object]:
         "feed": COLD,
         "at_hours": at,
         "grams": f"{plan.days_held:.0f} days at {plan.hold.fridge_temp_c:g} °C",
-        "ripe_hours": ripe if ripe <= until else math.inf,
+        "ripe_hours": shown_hours(ripe, until=until),
         "ripe_low_hours": low,
         "ripe_high_hours": high,
-        "sour_hours": sour if sour <= until else math.inf,
-        "sour_doublings": _sour_doublings(plan),
+        "sour_hours": shown_hours(sour, until=until),
+        "sour_doublings": plan.hold.needed(LAB),
     }
 
 
 def _sour_hours(plan: PutAway, *, at: float) -> float:
     return at + HOURS_A_DAY * plan.hold.days_to_ripe_between[LAB.word, CREEP.word][1]
-
-
-def _sour_doublings(plan: PutAway) -> float:
-    return plan.feed.doublings + plan.hold.culture.lab_ripening_doublings.middle
 
 
 def _back_row(plan: PutAway, *, at: float, axis: TimeAxis) -> dict[str, object]:
@@ -161,31 +123,22 @@ def _back_row(plan: PutAway, *, at: float, axis: TimeAxis) -> dict[str, object]:
     }
 
 
-def _nights(plan: PutAway, *, axis: TimeAxis, chill: float, back: float) -> pd.DataFrame:
-    """Return the nights before chilling and after the return; those in the cold would be slivers that say nothing."""
-    awake = plan.asked.awake
-    table = nights(axis, asleep_from=awake.end % 24, asleep_to=awake.start % 24)
-    before = table.assign(to_hours=table["to_hours"].clip(upper=chill))
-    after = table.assign(from_hours=table["from_hours"].clip(lower=back))
-    both = pd.concat([before, after])
-    return both[both["to_hours"] > both["from_hours"]].drop_duplicates().reset_index(drop=True)
-
-
 def _owed_span(plan: PutAway, *, at: float) -> pd.DataFrame:
     owed = plan.owed_doublings
     return pd.DataFrame([{"hours": at, "doublings": owed.estimate, "low": owed.low, "high": owed.high}])
 
 
-def _told(plan: PutAway, *, axis: TimeAxis, creep: Array, hours: Array, stop: pd.DataFrame) -> pd.DataFrame:
+def _told(plan: PutAway, *, axis: TimeAxis, creep: pd.DataFrame, stop: pd.DataFrame) -> pd.DataFrame:
     """Return the words of the picture: both stories at the yeast's lines, when it is sour, what is owed."""
     chill = plan.hold.warm.total_hours
+    hours, line = creep["hours"].to_numpy(dtype=float), creep["yeast"].to_numpy(dtype=float)
     back, owed = float(hours[-1]), plan.owed_doublings
     still = stop[stop["clock"] == _WORDS[YEAST.word]]
-    high = _AIR * (plan.feed.doublings + plan.hold.owed_before + plan.hold.culture.ripening_doublings.middle)
-    seen = float(np.interp(high, creep, hours)) if creep[-1] > high else back
+    high = _AIR * plan.hold.needed(YEAST)
+    seen = float(np.interp(high, line, hours)) if line[-1] > high else back
     at, parted = chill + 0.38 * (seen - chill), chill + 0.62 * (back - chill)
-    one = creep[-1] - still["doublings"].iloc[-1] < _ALIKE_DOUBLINGS
-    rows = [(at, float(np.interp(at, hours, creep)), f"{CREEP} and {STOP} alike" if one else CREEP.word)]
+    one = line[-1] - still["doublings"].iloc[-1] < _ALIKE_DOUBLINGS
+    rows = [(at, float(np.interp(at, hours, line)), f"{CREEP} and {STOP} alike" if one else CREEP.word)]
     if not one:
         rows.append((parted, float(np.interp(parted, still["hours"], still["doublings"])), STOP.word))
     rows.append(
@@ -193,7 +146,7 @@ def _told(plan: PutAway, *, axis: TimeAxis, creep: Array, hours: Array, stop: pd
     )
     sour = _sour_hours(plan, at=chill)
     if sour <= back:
-        rows.append((sour, _sour_doublings(plan), f"sour {axis.said(sour)}"))
+        rows.append((sour, plan.hold.needed(LAB), f"sour {axis.said(sour)}"))
     table = pd.DataFrame(rows, columns=["hours", "doublings", "label"])
     # A line that is above the paper keeps its word below the edge.
     return table.assign(doublings=table["doublings"].clip(upper=0.9 * high))

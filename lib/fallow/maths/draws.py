@@ -91,9 +91,19 @@ def interval(values: Array, *, shares: tuple[float, ...] = (0.05, 0.5, 0.95)) ->
     >>> interval(np.array([3.0, 1.0, 2.0, np.inf]))
     (1.0, 2.0, inf)
     """
-    ordered = np.sort(values)
-    places = np.ceil(np.asarray(shares) * len(ordered) - 1e-9).astype(int) - 1
-    return tuple(float(value) for value in ordered[np.maximum(places, 0)])
+    return tuple(float(value) for value in intervals(values, shares=shares))
+
+
+def intervals(values: Array, *, shares: tuple[float, ...] = (0.05, 0.5, 0.95)) -> tuple[Array, ...]:
+    """Return the same for many numbers at once: the draws lie along the last axis.
+
+    >>> low, middle, high = intervals(np.array([[3.0, 1.0, 2.0], [6.0, 4.0, 5.0]]))
+    >>> middle.tolist()
+    [2.0, 5.0]
+    """
+    ordered = np.sort(values, axis=-1)
+    places = np.ceil(np.asarray(shares) * ordered.shape[-1] - 1e-9).astype(int) - 1
+    return tuple(ordered[..., place] for place in np.maximum(places, 0))
 
 
 def _normal(spread: Spread, share: Array) -> Array:

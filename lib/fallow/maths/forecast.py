@@ -8,7 +8,7 @@ import numpy as np
 
 from fallow.maths.arguments import Array, Number, not_negative
 from fallow.maths.cold import READING_HALF_STEP_C, ColdScenario, StatedCurve
-from fallow.maths.draws import CultureDraws, interval
+from fallow.maths.draws import CultureDraws, interval, intervals
 from fallow.maths.ledger import hours_to_ripe, running_doublings
 from fallow.maths.profile import Profile
 from fallow.maths.published import GAENZLE_1998_LAB, GAENZLE_1998_YEAST
@@ -160,8 +160,7 @@ def sour_band(
 def _band(clock: str, hours: Number, profile: Profile, pace: Array, offset_c: Array, curve: StatedCurve) -> EarnedBand:
     when = np.atleast_1d(not_negative("hours", hours))
     earned = running_doublings(hours=when[:, None], profile=profile, curve=curve, offset_c=offset_c)
-    ordered = np.sort(earned * pace, axis=1)
-    low, middle, high = (ordered[:, max(0, int(np.ceil(s * len(pace) - 1e-9)) - 1)] for s in (0.05, 0.5, 0.95))
+    low, middle, high = intervals(earned * pace)
     return EarnedBand(clock=clock, hours=when, doublings=middle, low_doublings=low, high_doublings=high)
 
 

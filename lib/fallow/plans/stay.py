@@ -71,7 +71,7 @@ class Stay:
         out = hours <= self.chill_hours
         warm = self.warm.until(hours=hours[out], row=self._rows)
         cold = self.warm.totals_doublings[:, None] + self._in_cold(hours[~out] - self.chill_hours)
-        return self.pace[:, None] * np.concatenate([warm, cold], axis=1)
+        return np.asarray(self.pace[:, None] * np.concatenate([warm, cold], axis=1))
 
     def hours_in_cold(self, *, doublings: Array | float) -> Array:
         """Return for each kitchen the hours from chilling until ``doublings`` are earned.

@@ -8,10 +8,10 @@ from datetime import datetime
 import pandas as pd
 from pandas.api.typing import NaTType
 
+from fallow.charts.planned import Shown
 from fallow.maths.cold import CREEP, STOP
 from fallow.maths.defaults import DEFAULTS
 from fallow.panels.bring_back.looks import Followed
-from fallow.panels.bring_back.picture import Shown
 from fallow.plans.clock import after
 from fallow.plans.plan import BringBack
 from fallow.plans.sentences import clock

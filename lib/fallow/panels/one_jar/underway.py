@@ -12,11 +12,11 @@ import numpy.typing as npt
 import pandas as pd
 
 from fallow.charts.ledger_rows import Ledger
-from fallow.charts.ledger_tables import FeedOnClock
+from fallow.charts.planned import Shown, picture_rows, planned_feeds
 from fallow.maths.draws import interval
 from fallow.maths.feeds import Feed
 from fallow.panels.one_jar.asked import Asked
-from fallow.panels.one_jar.picture import culture_draws_of, drawn, last_feed, moments, planned, ripe_hours
+from fallow.panels.one_jar.picture import holiday
 from fallow.plans.clock import after, hours_between
 from fallow.plans.outcome import Step
 from fallow.plans.plan import BringBack
@@ -24,7 +24,7 @@ from fallow.plans.replan import replan
 from fallow.plans.standing import likelihood, rows_by_weight
 
 STARTING_HOURS = 0.25
-_AFTER_HOURS, _HORIZON_HOURS, _LEAST_SHARE = 2.0, 24.0, 0.05
+_HORIZON_HOURS, _LEAST_SHARE = 24.0, 0.05
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -134,42 +134,32 @@ class Underway:
 
     def ledger(self) -> Ledger:
         """Return the tables of the picture: the last feed, the cold, the feeds made and those still to come."""
-        zero = self.asked.fed_at
-        end = hours_between(zero, self.base.setting.mix) + _AFTER_HOURS
-        coming = [] if self.next_plan is None else planned(self.next_plan, zero=zero, end=end)
-        done = planned(self.base, zero=zero, end=coming[0].at_hours if coming else end)
+        done = planned_feeds(self.base)
         done[-1] = self._as_seen(done[-1])
-        last = last_feed(self.asked, until=done[0].at_hours)
-        marks = moments(self.base if self.next_plan is None else self.next_plan, zero=zero)
-        ripe = ripe_hours(self.base, zero=zero) | (
-            {} if self.next_plan is None else ripe_hours(self.next_plan, zero=zero)
-        )
-        shift = hours_between(zero, self.base.setting.start)
-        ripe[done[-1].name] = tuple(shift + hours for hours in self.ripe_hours)
-        feeds = [last, *done, *coming]
-        return drawn(self.asked, feeds, hours=end, moments=marks, ripe=ripe, looks=self._looked(done[-1]))
+        coming = [] if self.next_plan is None else planned_feeds(self.next_plan)
+        holds = self.base if self.next_plan is None else self.next_plan
+        return holiday(self.asked, [*done, *coming], plan=holds, looks=self._looked(done[-1]))
 
-    def _as_seen(self, newest: FeedOnClock) -> FeedOnClock:
+    def _as_seen(self, newest: Shown) -> Shown:
         """Return the newest feed as its looks leave it."""
         course, result = self.base.course, self.base.result
         assert course is not None
         assert result is not None
-        draws = culture_draws_of(course.draws.taken(self.rows), owed=result.owed[-1][self.rows], place=0)
-        return replace(newest, draws=draws)
+        rows = self.rows[picture_rows(course.draws)]
+        room = replace(newest.room, draws=course.draws.taken(rows))
+        return replace(newest, room=room, owed=result.owed[-1][rows], ripe=self.ripe_hours)
 
-    def _looked(self, newest: FeedOnClock) -> pd.DataFrame:
+    def _looked(self, newest: Shown) -> pd.DataFrame:
         """Return where the looks stand: a height tells how many doublings are left (share = 2 ** -left).
 
         Only the last has its word beside it.
         """
-        needed = newest.feed.doublings + float(
-            np.median(newest.draws.owed_doublings) + np.median(newest.draws.ripening_doublings)
-        )
         rows, last = [], self.useful_looks[-1] if self.useful_looks else None
         for look in self.useful_looks:
             assert look.start is not None
             share = (look.height / look.start - 1) / (self.asked.culture.rise_ratio - 1)
             if share > _LEAST_SHARE:
                 at = hours_between(self.asked.fed_at, look.at)
-                rows.append((at, needed + math.log2(min(share, 1.0)), f"{look.height:g} mm" if look is last else ""))
+                label = f"{look.height:g} mm" if look is last else ""
+                rows.append((at, newest.needed + math.log2(min(share, 1.0)), label))
         return pd.DataFrame(rows, columns=["hours", "doublings", "label"])
