@@ -210,7 +210,7 @@ def test_another_rule_moves_jars_and_the_experiment_keeps_its_own(usual):
 def test_a_reviewer_finds_errors_named_and_each_doubt_with_its_sentence(usual):
     said = unfolded(usual, "reviewer")
     assert "Standard errors: expected (Fisher) information" in said
-    assert said.count("<h4>") == 5
+    assert said.count("<h4>") == 6
     assert "moves the chance of being ready by feed 2 most" in said
     assert "hours between feeds, culture" in said
     assert "than the better plain rule" in said

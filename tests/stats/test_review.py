@@ -6,9 +6,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from fallow.stats.bias_reduction import bias_reduced
 from fallow.stats.held_out import leave_one_culture_out
 from fallow.stats.recovery import CLOGLOG, LOGIT, fit_recovery, risk_table
-from fallow.stats.review import compare_links, leave_one_jar_out, proportional_hazards
+from fallow.stats.review import compare_links, leave_one_jar_out, proportional_hazards, without_bias
 
 NEW = pd.DataFrame({"rye_fraction": [0.0], "days_held": [14.0]})
 
@@ -27,6 +28,36 @@ def outcomes(seed: int, jars: int, *, turning: float = 0.0, spread: float = 0.0)
     recovered = hit.any(axis=1)
     seen = {"feeds_to_recovery": np.where(recovered, when, np.nan), "feeds_observed": when, "recovered": recovered}
     return pd.DataFrame({**named, "culture": birds, **seen})
+
+
+def test_estimates_without_bias_stand_beside_those_of_the_fit() -> None:
+    fit = fit_recovery(risk_table(outcomes(6, 24)), "np.log(feed) + rye_fraction")
+    other, review = bias_reduced(fit), without_bias(fit, NEW)
+    terms, ready = fit.coefficients, "ready by feed 2"
+    assert review.table.index.tolist() == [*terms.index, ready]
+    assert review.table["fitted"].iloc[:-1].to_numpy() == pytest.approx(terms["estimate"].to_numpy())
+    assert review.table["reduced"].iloc[:-1].to_numpy() == pytest.approx(other.coefficients["estimate"].to_numpy())
+    moved = (other.coefficients["estimate"] - terms["estimate"]) / terms["se"]
+    assert review.table["moved"].iloc[:-1].to_numpy() == pytest.approx(moved.to_numpy())
+    chances = -np.expm1(-np.exp(review.table.loc[ready, ["fitted", "reduced"]].astype(float)))
+    assert chances["fitted"] == pytest.approx(fit.ready_by(NEW, feeds=2)["chance"].iloc[1])
+    assert f"from {chances['fitted']:.0%} to {chances['reduced']:.0%}" in review.sentence
+
+
+def test_where_no_estimate_is_without_bias_it_is_said() -> None:
+    """Six jars, four coefficients: white jars all recover at feed 1, so rye and days are hardly told apart."""
+    told = pd.DataFrame(
+        {
+            "jar": range(6),
+            "rye_fraction": [0.0, 1 / 3] * 3,
+            "days_held": [7.0, 7.0, 21.0, 21.0, 42.0, 42.0],
+            "feeds_to_recovery": [1, 2, 1, 4, 1, 5],
+            "recovered": True,
+        }
+    )
+    review = without_bias(fit_recovery(risk_table(told), "np.log(feed) + rye_fraction + np.log1p(days_held)"), NEW)
+    assert review.table.empty
+    assert "too few jars" in review.sentence
 
 
 def test_leaving_out_a_jar_is_fitting_without_it() -> None:

@@ -12,7 +12,7 @@ from fallow.panels.feeds_to_recovery.terms import COLUMNS, counted, in_unit, in_
 from fallow.stats.held_out import leave_one_culture_out
 from fallow.stats.recovery import risk_table
 from fallow.stats.recovery_fit import RecoveryFit
-from fallow.stats.review import compare_links, leave_one_jar_out, proportional_hazards
+from fallow.stats.review import compare_links, leave_one_jar_out, proportional_hazards, without_bias
 
 SHOWN_JARS = 5
 
@@ -29,6 +29,7 @@ def review_parts(study: Study) -> list[Part]:
         coefficients(study),
         errors_said(study),
         f"Forecasts below are for the middling jar of the record: {jar_said(middling)}.",
+        *_bias(study.fit, row),
         *_by_feed(study.fit),
         *_one_jar(study.fit, row),
         *_links(study.fit, row),
@@ -81,6 +82,18 @@ def jar_said(jar: Asked) -> str:
         f"held {shown['days_held']} at {shown['hold_temp_c']}, recovering at {shown['place_temp_c']}, fed every "
         f"{shown['hours_between_feeds']} with {shown['rye_fraction']} rye{f', culture {jar.culture}' if jar.culture else ''}"
     )
+
+
+def _bias(fit: RecoveryFit, row: pd.DataFrame) -> list[Part]:
+    found = without_bias(fit, row)
+    terms = [in_words(str(term)) for term in found.table.index]
+    told = [f"{term}, as ln(−ln(1 − chance))" if term.startswith("Ready by") else term for term in terms]
+    shown = pd.DataFrame({"term": told})
+    shown["fitted"] = minus(found.table["fitted"].map("{:.2f}".format))
+    shown["without its bias"] = minus(found.table["reduced"].map("{:.2f}".format))
+    shown["moved, standard errors"] = minus(found.table["moved"].map("{:+.2f}".format))
+    sentence = _each_in_words(found.sentence, found.table.index).replace("%", " %")
+    return [Head("Do the estimates lean to one side?"), shown, sentence]
 
 
 def _by_feed(fit: RecoveryFit) -> list[Part]:
