@@ -10,25 +10,36 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from scipy.stats import binom
+from scipy.stats import binom, kstest, norm
 
-from fallow.stats.coverage_debt import DEBTS, FIVE_BASELINES, KITCHEN_SEED, KITCHENS, Kitchen, clock_rows, debt_coverage
+from fallow.stats.coverage_debt import (
+    DEBTS,
+    FIVE_BASELINES,
+    KITCHEN_SEED,
+    KITCHENS,
+    UNSEEN_KITCHEN_SEED,
+    UNSEEN_KITCHENS,
+    Kitchen,
+    clock_rows,
+    debt_coverage,
+)
 
 Reference = Callable[[str], dict[str, Any]]
 Cells = Callable[..., pd.DataFrame]
 COVERED_AT_LEAST, UNRECOVERED_AT_MOST = 0.85, 0.05
 
 
-@pytest.mark.parametrize("kitchen", KITCHENS, ids=lambda kitchen: kitchen.name)
+@pytest.mark.parametrize("kitchen", [*KITCHENS, *UNSEEN_KITCHENS], ids=lambda kitchen: kitchen.name)
 def test_trials_obey_the_law_and_are_seen_between_looks(kitchen: Kitchen) -> None:
+    """Between its two looks each error is put where chance has it: spread evenly over 0 to 1 if the law holds."""
     rows = pd.concat([clock_rows(kitchen, np.random.default_rng(seed)) for seed in range(60)])
     assert (rows["low_hours"] < rows["high_hours"]).all()
-    # the middle of a whole night says little of where in it the peak was
-    seen = rows[rows["high_hours"] - rows["low_hours"] <= 1.5 * kitchen.look_hours]
-    middle = kitchen.pace * (seen["earned_low"] + seen["earned_high"]) / 2
-    error = middle - seen["cost_doublings"] - kitchen.ripening_doublings - seen["truth"]
-    # a quarter of a look's doublings and the error of the mean
-    assert abs(error.mean()) < 0.05 + 4 * error.std() / np.sqrt(len(error))
+    needed = rows["cost_doublings"] + rows["truth"] + kitchen.ripening_doublings
+    from_, to = (
+        norm.cdf((kitchen.pace * rows[end] - needed) / kitchen.error_sd) for end in ("earned_low", "earned_high")
+    )
+    placed = from_ + (to - from_) * np.random.default_rng(1).random(len(rows))
+    assert kstest(placed, "uniform").pvalue > 1e-4
     assert (rows["kind"] == "baseline").sum() == 60 * len(FIVE_BASELINES)
 
 
@@ -51,31 +62,32 @@ def short_of(table: pd.DataFrame) -> list[str]:
     return said + [f"{row.kitchen}: called unrecovered {row.called_unrecovered:.3f}" for row in in_form.itertuples()]
 
 
-def test_the_record_says_where_the_limits_hold(reference: Reference) -> None:
-    """No jar in form is surely called unrecovered; where looks are far apart it may be undecided (see the long run)."""
+def test_the_record_holds_every_limit(reference: Reference) -> None:
+    """In the kitchens the ends were chosen on, and in those that were never used before.
+
+    Called unrecovered is the verdict 'not yet'. Where looks are far apart up to a third of the jars in form are 'undecided'
+    and not counted as recovered at that feed (``not_counted``): no interval between two looks tells more.
+    """
     table = pd.DataFrame([{**row["in"], **row["out"]} for row in reference("coverage_debt.json")["rows"]])
-    assert len(table) == len(KITCHENS) * len(DEBTS)
+    assert len(table) == (len(KITCHENS) + len(UNSEEN_KITCHENS)) * len(DEBTS)
     assert (table["simulations"] >= 1000).all()
-    assert (table.loc[table["truth"] == 0, "surely_unrecovered"] <= UNRECOVERED_AT_MOST).all()
-    named = {said.split(":")[0].split(", W")[0] for said in short_of(table)}
-    assert named == {"unsteady, a look every two hours", "asleep at night"}
+    assert (table["not_counted"] >= table["called_unrecovered"]).all()
+    assert short_of(table) == []
 
 
 @pytest.mark.long
 def test_a_thousand_kitchens_of_each_kind(root: Path, cells: Cells) -> None:
-    """Written before it was first run, with its kitchens and its seed; left to fail where the limits are not met.
-
-    Found: met in four kitchens of six. With peaks unsteady by 0.35 doublings and a look every two hours W of a jar in form is
-    covered 79 times in 100 and called unrecovered 27 times; asleep at night it is covered 87 times, but called unrecovered
-    29 times. Nearly all of these are 'undecided' (a chance of 0.2 to 0.5): surely unrecovered are 0.6 in 100 at most.
-    """
-    wanted = [{"kitchen": k, "simulations": 1000, "seed": (KITCHEN_SEED, n)} for n, k in enumerate(KITCHENS)]
+    """The unseen kitchens, their seed and the limits were written before the first run."""
+    every = [(kitchen, (KITCHEN_SEED, n), False) for n, kitchen in enumerate(KITCHENS)]
+    every += [(kitchen, (UNSEEN_KITCHEN_SEED, n), True) for n, kitchen in enumerate(UNSEEN_KITCHENS)]
+    wanted = [{"kitchen": kitchen, "simulations": 1000, "seed": seed} for kitchen, seed, _ in every]
     table = cells(debt_coverage, wanted, "debts")
-    told = ["covered", "called_unrecovered", "surely_unrecovered", "seen"]
+    table["unseen"] = table["kitchen"].map({kitchen.name: unseen for kitchen, _, unseen in every})
+    told = ["covered", "called_unrecovered", "not_counted", "seen"]
     rows = [
         {
             "id": f"{row['kitchen']}: W {row['truth']:g}",
-            "in": {name: row[name] for name in ("kitchen", "truth", "simulations")},
+            "in": {name: row[name] for name in ("kitchen", "unseen", "truth", "simulations")},
             "out": {name: round(row[name], 4) for name in told},
         }
         for row in table.to_dict("records")

@@ -13,10 +13,11 @@ from fallow.maths.arguments import Array
 from fallow.maths.draws import culture_draws, even_shares
 from fallow.stats.intervals import log_between
 
-# Our choice, wide on purpose: pace log-normal about 1, c about the default 1.4, the error of one peak about 0.2 doublings.
+# Our choice, wide on purpose: pace log-normal about 1, c about the default 1.4, the error of one peak about 0.2 doublings,
+# nine in ten from 0.05 to 0.75.
 PACE_LOG_SD = 0.35
 RIPENING_MEAN, RIPENING_SD = 1.4, 1.0
-ERROR_MEDIAN, ERROR_LOG_SD = 0.2, 0.5
+ERROR_MEDIAN, ERROR_LOG_SD = 0.2, 0.8
 ERRORS = np.geomspace(0.04, 0.9, 14)
 NODES, REACH = 45, 4.5
 

@@ -14,32 +14,29 @@ PRIOR_MEAN_DOUBLINGS = 1.0
 CHUNK = 400
 
 
-def measured(
-    *,
-    cost: Array,
-    earned_low: Array,
-    earned_high: Array,
-    believed: Believed,
-    levels: tuple[float, ...] = (0.05, 0.5, 0.95),
-) -> Array:
-    """Return low, middle and high of W = pace * earned(at peak) - log2(D) - c - error, one column per feed.
+def measured(*, cost: Array, earned_low: Array, earned_high: Array, believed: Believed) -> tuple[Array, Array, Array]:
+    """Return low, middle and high (5, 50 and 95 %) of W = pace * earned(at peak) - log2(D) - c - error, a number per feed.
 
-    The peak may lie anywhere between the two looks, and W may come out below zero: a measured debt has an error like
-    any measurement. A peak not yet seen gives its low end only: middle NaN, high inf. Derived.
+    The middle takes the peak to lie anywhere between the two looks. The ends are those of a test of each W by where the
+    looks put the peak, half of that chance counted as beyond it (mid-P: Lancaster 1961, J. Am. Stat. Assoc. 56:223-234,
+    memory): the peak at either look, each for half of the draws. A W that lies near a look then is still held, as it
+    is not when peaks are spread evenly between the looks (``coverage_debt``). W may come out below zero: a measured debt
+    has an error like any measurement. A peak not yet seen gives its low end only: middle NaN, high inf. Derived.
     """
-    size = len(believed.pace)
-    even = even_shares(count=size, columns=2, seed=4)
+    even = even_shares(count=len(believed.pace), columns=2, seed=4)
     where, error = even[:, 0], believed.error_sd * ndtri(even[:, 1])
-    result = np.full((len(levels), len(cost)), np.nan)
+    low, middle, high = (np.full(len(cost), np.nan) for _ in range(3))
     for first in range(0, len(cost), CHUNK):
         at = slice(first, first + CHUNK)
+        level = cost[at][:, None] + believed.ripening + error
         seen = np.isfinite(earned_high[at])
-        width = np.where(seen, earned_high[at] - earned_low[at], 0.0)
-        earned = earned_low[at][:, None] + width[:, None] * where
-        owed = believed.pace * earned - cost[at][:, None] - believed.ripening - error
-        result[:, at] = np.quantile(owed, levels, axis=1)
-        result[1:, at] = np.where(seen, result[1:, at], np.array([[np.nan], [np.inf]])[: len(levels) - 1])
-    return result
+        late = np.where(seen, earned_high[at], earned_low[at])
+        from_, to = believed.pace * earned_low[at][:, None] - level, believed.pace * late[:, None] - level
+        ends = np.quantile(np.concatenate([from_, to], axis=1), [0.05, 0.95], axis=1)
+        low[at] = ends[0]
+        middle[at] = np.where(seen, np.median(from_ + (to - from_) * where, axis=1), np.nan)
+        high[at] = np.where(seen, ends[1], np.inf)
+    return low, middle, high
 
 
 def chance_at_most(

@@ -11,8 +11,8 @@ from fallow.panels.controls.markup import Part
 from fallow.panels.feeds_to_recovery.terms import in_words
 
 # Copies of what tests/reference holds, for the tests do not go with the library; a test fails when they differ.
-CHOSEN, UNSEEN, DEBT = "coverage.json", "coverage_unseen.json", "coverage_debt.json"
-COPIES = (CHOSEN, UNSEEN, DEBT)
+CHOSEN, UNSEEN, DEBT, BIAS = "coverage.json", "coverage_unseen.json", "coverage_debt.json", "coverage_bias.json"
+COPIES = (CHOSEN, UNSEEN, DEBT, BIAS)
 # The limits asked for before any of these runs.
 SMALL_TRIAL, MOST_BIAS = 24, 0.15
 LEAST_COVERED, MOST_CALLED = 0.85, 0.05
@@ -26,22 +26,23 @@ def recorded(copy: str) -> pd.DataFrame:
 
 def coverage_parts() -> list[Part]:
     """Return how many of a hundred 90 % intervals held the truth, by number of jars, and what that means."""
-    unseen, chosen, debt = recorded(UNSEEN), recorded(CHOSEN), in_form()
-    small = unseen[unseen["jars"] == SMALL_TRIAL]
-    leaning = int((small["bias"].abs() > MOST_BIAS).sum())
+    unseen, chosen, debt, bias = recorded(UNSEEN), recorded(CHOSEN), in_form(), recorded(BIAS)
+    fitted, reduced = (int((bias[way].abs() >= MOST_BIAS).sum()) for way in ("jeffreys", "adjusted"))
     missed = int(((debt["covered"] < LEAST_COVERED) | (debt["called_unrecovered"] > MOST_CALLED)).sum())
     return [
         f"Made-up trials from {_truths(unseen)} known truths that nothing was chosen on, {_trials(unseen)} of each size and truth, "
         "fitted as here. A 90 % interval should hold the truth 90 times of 100. Worst and best: for the truth that was hardest "
         "and easiest.",
         _by_jars(unseen),
-        f"Intervals from fewer than 12 jars are approximate. At {SMALL_TRIAL} jars {leaning} of {len(small)} estimates lean by more "
-        f"than {MOST_BIAS:g} standard errors (the aim: none).",
+        f"Intervals from fewer than 12 jars are approximate. At {SMALL_TRIAL} jars, over all {_truths(bias)} truths, {fitted} of "
+        f"{len(bias)} fitted estimates lean by {MOST_BIAS:g} standard errors or more (the aim: none); of those without bias, "
+        f"under 'Do the estimates lean to one side?', {reduced}.",
         f"The same for the {_truths(chosen)} truths on which the width of small trials' intervals was chosen:",
         _by_jars(chosen),
         f"What a jar in form owes (nothing), from five baseline feeds. Its interval should hold nothing at least "
         f"{100 * LEAST_COVERED:g} times of 100, and it should be called unrecovered at most {100 * MOST_CALLED:g} times: "
-        f"{missed} of {len(debt)} kinds of kitchen miss that.",
+        f"{missed or 'none'} of {len(debt)} kinds of kitchen miss that. Where looks are far apart many are undecided; below "
+        "one half such a jar is not counted as recovered at that feed.",
         _by_kitchen(debt),
     ]
 
@@ -77,7 +78,8 @@ def _by_kitchen(nothing: pd.DataFrame) -> pd.DataFrame:
     numbers = {
         "held the truth, of 100": "covered",
         "called unrecovered, of 100": "called_unrecovered",
-        "of these surely, not undecided": "surely_unrecovered",
+        "with undecided ones not counted as recovered": "not_counted",
     }
     shown = {name: (100 * nothing[column]).map("{:.1f}".format) for name, column in numbers.items()}
-    return pd.DataFrame({"kitchen": nothing["kitchen"], **shown})
+    chosen_on = nothing["unseen"].map({True: "no", False: "yes"})
+    return pd.DataFrame({"kitchen": nothing["kitchen"], "intervals chosen on it": chosen_on, **shown})
