@@ -175,6 +175,8 @@ def test_what_the_cold_took_names_clocks_trend_and_share(usual):
         assert f"<td>{name}</td>" in said
     assert "prior" in said
     assert "left of the debt" in said
+    falls = owed_by_feed(usual.study.cold).iloc[0]
+    assert f"<td>{falls['owed_doublings']:.2f} ({falls['owed_low']:.2f} to {falls['owed_high']:.2f})</td>" in said
 
 
 def test_every_jar_has_its_reason_and_those_left_out_theirs(usual):

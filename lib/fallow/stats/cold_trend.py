@@ -6,23 +6,20 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from scipy.special import ndtri
-from scipy.stats import t as student
 
 from fallow.maths.arguments import Array
 from fallow.maths.cold import CREEP, ColdScenario
 from fallow.maths.decay import BREWING_YEAST_PRIOR
 from fallow.maths.defaults import DEFAULTS
 from fallow.records.experiment import Experiment
+from fallow.stats.clocks_pooled import CLOCKS, REACH, clock_of, pooled
 from fallow.stats.cold import ColdFit
 from fallow.stats.intervals import IntervalLine, fit_interval_line
 from fallow.stats.ledger_record import chilled_young
 
-# Draws of pace and c over which their shared doubt is carried.
-CLOCKS = 12
 ENOUGH_JARS, ENOUGH_DURATIONS = 8, 3
-# Our choice: a line alone from five jars at two durations, told with Student's t below thirty jars.
-FEWEST_JARS, FEWEST_DURATIONS, FEW_BELOW = 5, 2, 30
+# Our choice: a line alone from five jars at two durations.
+FEWEST_JARS, FEWEST_DURATIONS = 5, 2
 AT_ONCE, A_DAY = "at once", "a day"
 PER_C, PER_LACKED = "a day, per °C warmer", "per doubling lacked when chilled"
 SHAPES = np.arange(3, 21) / 10
@@ -81,7 +78,7 @@ def cold_trend(experiment: Experiment, *, fit: ColdFit, cold: ColdScenario = CRE
         raise ValueError(message)
     middle_c = float(holds["hold_temp_c"].mean())
     lines = [_line(holds, fit, clock, middle_c) for clock in range(CLOCKS)]
-    terms, covariance = _pooled(lines, len(holds))
+    terms, covariance = pooled(lines, jars=len(holds))
     names = _names(holds)
     table = _table(names, terms, covariance, middle_c)
     per_day = _per_day(holds, names, terms, covariance, middle_c)
@@ -123,11 +120,7 @@ def _names(holds: pd.DataFrame) -> list[str]:
 
 
 def _line(holds: pd.DataFrame, fit: ColdFit, clock: int, middle_c: float, shape: float = 1.0) -> IntervalLine:
-    at = {name: clock * len(each.pace) // CLOCKS for name, each in fit.believed.items()}
-    pace = holds["culture"].map({name: each.pace[at[name]] for name, each in fit.believed.items()}).to_numpy(float)
-    ripening = (
-        holds["culture"].map({name: each.ripening[at[name]] for name, each in fit.believed.items()}).to_numpy(float)
-    )
+    pace, ripening = clock_of(fit, holds["culture"], clock=clock)
     needed = holds["cost_doublings"].to_numpy(float) + ripening
     low, high = (pace * holds[name].to_numpy(float) - needed for name in ("earned_low", "earned_high"))
     design = _design(holds, pace, middle_c, shape)
@@ -150,19 +143,8 @@ def _design(holds: pd.DataFrame, pace: Array, middle_c: float, shape: float) -> 
     return np.column_stack([columns[name] for name in _names(holds)])
 
 
-def _pooled(lines: list[IntervalLine], jars: int) -> tuple[Array, Array]:
-    estimates = np.array([line.coefficients for line in lines])
-    size = estimates.shape[1]
-    within = np.mean([line.covariance[:size, :size] for line in lines], axis=0)
-    between = np.cov(estimates, rowvar=False) * (1 + 1 / len(lines))
-    if jars >= FEW_BELOW:
-        return estimates.mean(axis=0), within + between
-    wider = float(student.ppf(0.95, jars - size) / ndtri(0.95)) ** 2
-    return estimates.mean(axis=0), wider * (within * jars / (jars - size) + between)
-
-
 def _table(names: list[str], terms: Array, covariance: Array, middle_c: float) -> pd.DataFrame:
-    reach = float(ndtri(0.95)) * np.sqrt(np.diag(covariance))
+    reach = REACH * np.sqrt(np.diag(covariance))
     ln2 = float(np.log(2))
     prior = float(BREWING_YEAST_PRIOR.per_day(temp_c=middle_c)) / ln2
     law = {
@@ -183,7 +165,7 @@ def _per_day(holds: pd.DataFrame, names: list[str], terms: Array, covariance: Ar
         weights[:, 2] = temps - middle_c
     ln2 = float(np.log(2))
     middle = weights @ terms * ln2
-    reach = float(ndtri(0.95)) * np.sqrt(np.einsum("ij,jk,ik->i", weights, covariance, weights)) * ln2
+    reach = REACH * np.sqrt(np.einsum("ij,jk,ik->i", weights, covariance, weights)) * ln2
     prior = np.asarray(BREWING_YEAST_PRIOR.per_day(temp_c=temps))
     return pd.DataFrame(
         {"hold_temp_c": temps, "per_day": middle, "low": middle - reach, "high": middle + reach, "prior": prior}

@@ -11,9 +11,11 @@ from fallow.panels.feeds_to_recovery.study import FEEDS, Study
 from fallow.panels.feeds_to_recovery.terms import counted, in_words, listed, minus
 from fallow.panels.feeds_to_recovery.words import between
 from fallow.stats.agreement import ENOUGH_JARS
+from fallow.stats.cold import ColdFit
 from fallow.stats.cold_trend import cold_trend
 from fallow.stats.learning import forecast
 from fallow.stats.outcomes import left_out
+from fallow.stats.owed_by_feed import owed_by_feed
 
 # Our choice: a gap of less than two jars in a hundred is not worth a sentence.
 APART = 0.02
@@ -102,7 +104,15 @@ def cold_parts(study: Study) -> list[Part]:
     )
     few = cold.only_differences
     said = f"Too few baseline feeds for {', '.join(few)}: only differences between its jars are told." if few else ""
-    return [Head("Each culture's own clock"), shown, said, *_pulls(cold.pulls), *_trend(study), *_shares(study)]
+    return [
+        Head("Each culture's own clock"),
+        shown,
+        said,
+        *_pulls(cold.pulls),
+        *_trend(study),
+        *_falls(cold),
+        *_shares(study),
+    ]
 
 
 def _pulls(pulls: pd.DataFrame) -> list[Part]:
@@ -136,6 +146,24 @@ def _trend(study: Study) -> list[Part]:
         }
     )
     return [head, shown, in_words(trend.says)]
+
+
+def _falls(cold: ColdFit) -> list[Part]:
+    by_feed = owed_by_feed(cold)
+    if by_feed.empty:
+        return []
+    shown = pd.DataFrame(
+        {
+            "feed": by_feed["feed"],
+            "jars": by_feed["jars"],
+            "of these not seen past their peak": by_feed["not_seen"],
+            "mean debt, doublings": _ends(by_feed, "owed_doublings", "owed_low", "owed_high"),
+            "jars with a next feed": by_feed["pairs"],
+            "in these the next feed took": _ends(by_feed, "fell_doublings", "fell_low", "fell_high"),
+        }
+    ).replace("nan (nan to nan)", "not told")
+    slower = "Jars back in form may be fed no further, so later feeds show the slower jars: read what a feed took, not two means."
+    return [Head("How the debt falls from feed to feed"), shown, slower]
 
 
 def _shares(study: Study) -> list[Part]:
