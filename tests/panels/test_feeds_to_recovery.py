@@ -22,6 +22,7 @@ from fallow.stats.carried import by_rye
 from fallow.stats.cultures import fit_cultures
 from fallow.stats.ledger_forecast import ledger_ready_by
 from fallow.stats.ledger_record import ledger_by_jar, ledger_of_record
+from fallow.stats.owed_by_feed import owed_by_feed
 from fallow.stats.recovery import fit_recovery, risk_table
 
 ANSWER = r"about \d+ of 10 such jars by feed \d \(\d+ to \d+\); the ledger says \d+ \(\d+ to \d+\)\."
