@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from fallow.plans.draws import middles
 from fallow.plans.kitchen import Kitchen
 from fallow.plans.seeds import EARLY, LATE, LEAST_LOG, MOST_LOG, Draw32, Source
 from fallow.plans.trips import likely_trips
@@ -93,7 +94,7 @@ def extended_by_trips(
     *, states: States, place: int, slots: Array, kitchen: Kitchen, ripening: Array, missed: Array | float = 0.0
 ) -> States:
     """Return every chain with one more feed in ``place`` that goes to the cold before its seed is taken."""
-    owed = np.median(states.owed, axis=1).astype(float)
+    owed = middles(states.owed)
     row, chilled, slot = likely_trips(
         hours=states.hours,
         owed=owed,
@@ -129,12 +130,15 @@ def _longer(
 
     That costs least and repays most (derived). Feeds that are not within half a doubling of ripe are left out.
     """
-    owed = states.owed[row]
-    past = np.median(earned - owed - ripening.astype(np.float32), axis=1).astype(float)
+    # Thousands of chains by hundreds of draws: what can be done in place is.
+    ahead = earned - states.owed[row]
+    past = middles(ahead - ripening.astype(np.float32))
     logs = np.maximum(LEAST_LOG, past - LATE)
     fits = logs <= np.minimum(past + EARLY, MOST_LOG)
     row, until, cold, logs = row[fits], until[fits], cold[fits], logs[fits]
-    left = np.maximum(owed[fits] + logs[:, None].astype(np.float32) - earned[fits], 0)
+    left = ahead[fits]
+    np.subtract(logs[:, None].astype(np.float32), left, out=left)
+    np.maximum(left, 0, out=left)
     return States(
         hours=until,
         owed=left,
@@ -152,7 +156,7 @@ def _likely_pairs(*, states: States, place: int, slots: Array, kitchen: Kitchen,
     start, end = states.hours[:, None], slots[None, :]
     day = kitchen.span.day(end) - kitchen.span.day(start)
     middle = day * np.median(kitchen.day_rates[place]) + (end - start - day) * np.median(kitchen.night_rates[place])
-    past = middle - np.median(states.owed, axis=1)[:, None] - np.median(ripening)
+    past = middle - middles(states.owed)[:, None] - np.median(ripening)
     likely = (end > start) & (past >= LEAST_LOG - EARLY - _HEADROOM) & (past <= MOST_LOG + LATE + _HEADROOM)
     row, slot = np.nonzero(likely)
     return row, slot

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fallow.plans.beginnings import States, take_missed
+from fallow.plans.draws import middles
 from fallow.plans.kitchen import Kitchen
 from fallow.plans.mass import Wish, grams, most_last_seed_g
 from fallow.plans.seeds import EARLY, LATE, LEAST_LOG, MOST_LOG, OWED_LIMIT, Draw32
@@ -78,8 +79,10 @@ def overshoot(
     take_missed(earned, states=states, row=np.arange(len(until)), missed=missed)
     if np.any(until < end):
         earned += kitchen.earned_chilled_roughly(place=place, hours=end - until)
-    past = earned - ripening.astype(np.float32) - states.owed
-    return np.asarray(np.where(states.owed > OWED_LIMIT, np.float32(-np.inf), past))
+    earned -= ripening.astype(np.float32)
+    earned -= states.owed
+    np.putmask(earned, states.owed > OWED_LIMIT, -np.inf)
+    return earned
 
 
 def last_trips(
@@ -91,7 +94,7 @@ def last_trips(
     """
     row, chilled, _ = likely_trips(
         hours=states.hours,
-        owed=np.median(states.owed, axis=1).astype(float),
+        owed=middles(states.owed),
         place=place,
         slots=slots,
         acts=np.array([end]),
@@ -109,15 +112,17 @@ def finished(*, last: Last, chance: float, wish: Wish) -> Finished:
     of some run lies within 2.5 of its first; the least log2(D) of the first such run is the cheapest (derived).
     """
     need = max(1, int(np.ceil(chance * last.past.shape[1] - 1e-9)))
-    last = last.taken(np.flatnonzero(np.isfinite(last.past).sum(axis=1) >= need))
-    lower = np.sort(np.where(np.isneginf(last.past), np.float32(np.inf), last.past - np.float32(LATE)), axis=1)
+    rows = np.flatnonzero(np.isfinite(last.past).sum(axis=1) >= need)
+    lower = last.past[rows] - np.float32(LATE)
+    np.putmask(lower, np.isneginf(lower), np.inf)
+    lower.sort(axis=1)
     low, high = lower[:, need - 1 :], lower[:, : lower.shape[1] - need + 1] + np.float32(EARLY + LATE)
-    least = least_last_log(states=last.states, wish=wish)
+    least = least_last_log(states=last.states, wish=wish)[rows]
     good = (low <= np.minimum(high, np.float32(MOST_LOG))) & (high >= least[:, None])
     kept = np.flatnonzero(good.any(axis=1))
     first = good[kept].argmax(axis=1)
     log = np.maximum(low[kept, first].astype(float), least[kept])
-    return closed(last=last.taken(kept), log=log, wish=wish)
+    return closed(last=last.taken(rows[kept]), log=log, wish=wish)
 
 
 def closed(*, last: Last, log: Array, wish: Wish) -> Finished:
@@ -147,7 +152,7 @@ def renewed(some: Finished, *, log: Array, wish: Wish) -> Finished:
 
 def promising(*, last: Last, wish: Wish, kept: int) -> Last:
     """Return the few chains likeliest to be ready when their last feed is ripe in the middle of what is ready for dough."""
-    middle = np.median(last.past, axis=1).astype(float) - (LATE - EARLY) / 2
+    middle = middles(last.past) - (LATE - EARLY) / 2
     log = np.maximum(np.clip(middle, LEAST_LOG, MOST_LOG), least_last_log(states=last.states, wish=wish))
     can = np.flatnonzero(np.isfinite(log))
     ready = _share_ready(last.past[can], log[can])

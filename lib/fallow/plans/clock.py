@@ -93,7 +93,13 @@ class Awake:
 
     def holds(self, moments: pd.DatetimeIndex) -> npt.NDArray[np.bool_]:
         """Return for each instant whether its wall-clock hour lies within the waking hours, both ends included."""
-        hour = np.asarray(moments.hour + moments.minute / 60 + moments.second / 3600, dtype=float)
+        return self._within((moments.tz_localize(None).as_unit("s").asi8 % 86_400) / 3600)
+
+    def holds_at(self, moment: pd.Timestamp) -> bool:
+        """Return the same for one instant."""
+        return bool(self._within(np.array([moment.hour * 3600 + moment.minute * 60 + moment.second]) / 3600)[0])
+
+    def _within(self, hour: npt.NDArray[np.float64]) -> npt.NDArray[np.bool_]:
         if self.never:
             return np.zeros(len(hour), dtype=bool)
         if self.start < self.end:

@@ -91,6 +91,16 @@ def drawn(
     )
 
 
+def middles(values: npt.NDArray[np.floating]) -> Array:
+    """Return the median of each row, the draws along the last axis; sorted whole, which is quicker than picking it out.
+
+    >>> middles(np.array([[4.0, 1.0, 3.0, 2.0], [5.0, 5.0, 9.0, 7.0]])).tolist()
+    [2.5, 6.0]
+    """
+    ordered, count = np.sort(values, axis=-1), values.shape[-1]
+    return np.asarray((ordered[..., (count - 1) // 2] + ordered[..., count // 2]) / 2, dtype=float)
+
+
 def gamma_quantile(chance: Array, *, mean: float, sd: float) -> Array:
     """Return quantiles of the gamma distribution with this mean and standard deviation; all 0 when the mean is 0."""
     if mean <= 0:

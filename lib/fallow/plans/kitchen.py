@@ -21,6 +21,7 @@ BEYOND_HOURS = 48.0
 _STEP_HOURS = 1 / 12
 COLD_STEP_HOURS = 0.25
 _WARMED_HOURS = 12.0
+_OFFSETS = 21
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,21 +48,40 @@ class Span:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Reading:
+    """What histories of a jar earn by each quarter of an hour (rows) at 21 temperature offsets, read between for each draw.
+
+    ``weights`` turn the offsets' doublings into the draws', a column a draw, pace and all.
+    """
+
+    by_quarter: Array
+    weights: Array
+
+    def at(self, hours: npt.ArrayLike) -> Array:
+        """Return the doublings by each hour: a row an hour, a column a draw."""
+        asked = np.atleast_1d(np.asarray(hours, dtype=float)) / COLD_STEP_HOURS
+        before = np.clip(asked.astype(int), 0, len(self.by_quarter) - 2)
+        share = (asked - before)[:, None]
+        return np.asarray((self.by_quarter[before] * (1 - share) + self.by_quarter[before + 1] * share) @ self.weights)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Kitchen:
-    """Places over a span of hours under one curve; rates in doublings per hour, a row per place, a column per draw."""
+    """Places over a span of hours under one curve; rates in doublings per hour, a row per place, a column per draw.
+
+    ``chilled`` and ``warmed`` keep what has been reckoned once: few plans ask for each place's way to the cold.
+    """
 
     places: tuple[Place, ...]
     span: Span
     day_rates: Array
     night_rates: Array
-    chilled: Array
     fridge_temp_c: float
     cooling_hours: float
-    own_offsets_c: Array
-    pace: Array
-    chill: Array
+    draws: Draws
     curve: Curve
-    warmed: dict[tuple[int, float], Array] = field(default_factory=dict)
+    chilled: dict[int, Reading] = field(default_factory=dict)
+    warmed: dict[tuple[int, float], Reading] = field(default_factory=dict)
 
     @classmethod
     def of(
@@ -77,32 +97,14 @@ class Kitchen:
         """Return the kitchen as the draws see it: each place off by its own draw, the fridge by the last one."""
         speed = draws.pace / np.log(2)
         own = draws.offsets_c.T
-        day = np.stack([curve.per_hour(temp_c=p.day_c + own[i]) * speed for i, p in enumerate(places)])
-        night = np.stack([curve.per_hour(temp_c=p.night_c + own[i]) * speed for i, p in enumerate(places)])
-        chilled = np.stack(
-            [
-                _chilled(
-                    place=p,
-                    span=span,
-                    curve=curve,
-                    draws=draws,
-                    fridge_temp_c=fridge_temp_c,
-                    cooling_hours=cooling_hours,
-                )
-                for p in places
-            ]
-        )
         return cls(
             places=places,
             span=span,
-            day_rates=day,
-            night_rates=night,
-            chilled=chilled,
+            day_rates=np.stack([curve.per_hour(temp_c=p.day_c + own[i]) * speed for i, p in enumerate(places)]),
+            night_rates=np.stack([curve.per_hour(temp_c=p.night_c + own[i]) * speed for i, p in enumerate(places)]),
             fridge_temp_c=fridge_temp_c,
             cooling_hours=cooling_hours,
-            own_offsets_c=own,
-            pace=draws.pace,
-            chill=draws.chill,
+            draws=draws,
             curve=curve,
         )
 
@@ -123,11 +125,15 @@ class Kitchen:
         return np.asarray(earned)
 
     def earned_chilled(self, *, place: int, hours: npt.ArrayLike) -> Array:
-        """Return the doublings earned in the cold, ``hours`` after the jar was carried there from ``place``."""
-        asked = np.atleast_1d(np.asarray(hours, dtype=float)) / COLD_STEP_HOURS
-        at = np.clip(asked.astype(int), 0, self.chilled.shape[1] - 2)
-        share = (asked - at)[:, None]
-        return np.asarray(self.chilled[place, at] * (1 - share) + self.chilled[place, at + 1] * share)
+        """Return the doublings earned in the cold, ``hours`` after the jar was carried there from ``place``.
+
+        Derived: Newton cooling from the place's day temperature, integrated by the ledger.
+        """
+        if place not in self.chilled:
+            most = max(self.span.hours, 0.0) + BEYOND_HOURS
+            cooling = self._drifting(start_c=self.places[place].day_c, to_c=self.fridge_temp_c, hours=most)
+            self.chilled[place] = self._reading([cooling], offsets_c=self.draws.offsets_c[:, -1])
+        return self.chilled[place].at(hours)
 
     def earned_chilled_roughly(self, *, place: int, hours: Array) -> npt.NDArray[np.float32]:
         """Return the same in single precision: each length of stay is looked up once."""
@@ -139,53 +145,39 @@ class Kitchen:
 
         Derived: Newton warming with the jar's time constant; below zero for a mix warmer than its place.
         """
-        asked = np.clip(np.atleast_1d(np.asarray(hours, dtype=float)), 0.0, _WARMED_HOURS) / COLD_STEP_HOURS
         if (place, mix_c) not in self.warmed:
-            self.warmed[place, mix_c] = self._warming(place=place, mix_c=mix_c)
-        table = self.warmed[place, mix_c]
-        at = np.minimum(asked.astype(int), len(table) - 2)
-        share = (asked - at)[:, None]
-        return np.asarray(table[at] * (1 - share) + table[at + 1] * share)
+            here = self.places[place].day_c
+            steady = Profile.constant(temp_c=here, hours=_WARMED_HOURS)
+            warming = self._drifting(start_c=mix_c, to_c=here, hours=_WARMED_HOURS)
+            self.warmed[place, mix_c] = self._reading([steady, warming], offsets_c=self.draws.offsets_c[:, place])
+        return self.warmed[place, mix_c].at(np.clip(np.asarray(hours, dtype=float), 0.0, _WARMED_HOURS))
 
-    def _warming(self, *, place: int, mix_c: float) -> Array:
-        """Return what a mix of ``mix_c`` misses, a row per quarter of an hour: kept, since a plan asks for it often."""
-        hours = np.arange(0.0, _WARMED_HOURS + COLD_STEP_HOURS, COLD_STEP_HOURS)
-        here = self.places[place].day_c
-        offsets = self.own_offsets_c[place]
-        warming = Profile.cooling(
-            start_c=mix_c, ambient_c=here, time_constant_hours=self.cooling_hours, hours=float(hours[-1])
+    def _drifting(self, *, start_c: float, to_c: float, hours: float) -> Profile:
+        return Profile.cooling(start_c=start_c, ambient_c=to_c, time_constant_hours=self.cooling_hours, hours=hours)
+
+    def _reading(self, profiles: list[Profile], *, offsets_c: Array) -> Reading:
+        """Return what a history earns, or a first more than a second; exact at the offsets, straight between them."""
+        table = np.linspace(offsets_c.min() - 1e-6, offsets_c.max() + 1e-6, _OFFSETS)
+        quarters = np.arange(0.0, profiles[0].total_hours + 1e-9, COLD_STEP_HOURS)
+        row = np.arange(_OFFSETS)[None, :]
+        made = [
+            earnings(profile=profile, curve=self.curve, offsets_c=table).until(hours=quarters[:, None], row=row)
+            for profile in profiles
+        ]
+        return Reading(
+            by_quarter=made[0] if len(made) == 1 else made[0] - made[1],
+            weights=_between(offsets_c, table=table) * self.draws.pace,
         )
-        steady = Profile.constant(temp_c=here, hours=float(hours[-1]))
-        earned = [_over_offsets(profile=p, curve=self.curve, offsets_c=offsets, hours=hours) for p in (steady, warming)]
-        return np.asarray((earned[0] - earned[1]) * self.pace)
 
     def taken_by_cold(self, *, hours: npt.ArrayLike) -> Array:
         """Return the doublings that ``hours`` in the cold take: a row per stay, a column per draw."""
-        return np.asarray(short_stay_doublings(hours=hours, temp_c=self.fridge_temp_c)[:, None] * self.chill)
+        return np.asarray(short_stay_doublings(hours=hours, temp_c=self.fridge_temp_c)[:, None] * self.draws.chill)
 
 
-def _chilled(
-    *, place: Place, span: Span, curve: Curve, draws: Draws, fridge_temp_c: float, cooling_hours: float
-) -> Array:
-    """Return what cooling down and lying in the cold earn, a row per quarter of an hour, a column per draw.
-
-    Derived: Newton cooling from the place's day temperature, integrated by the ledger at 21 offsets and read between
-    them.
-    """
-    most = max(span.hours, 0.0) + BEYOND_HOURS
-    when = np.arange(0.0, most, COLD_STEP_HOURS)
-    profile = Profile.cooling(
-        start_c=place.day_c, ambient_c=fridge_temp_c, time_constant_hours=cooling_hours, hours=float(when[-1])
-    )
-    return _over_offsets(profile=profile, curve=curve, offsets_c=draws.offsets_c[:, -1], hours=when) * draws.pace
-
-
-def _over_offsets(*, profile: Profile, curve: Curve, offsets_c: Array, hours: Array) -> Array:
-    """Return the doublings of a history by each hour (rows) for each offset (columns), read between 21 exact ones."""
-    table = np.linspace(offsets_c.min() - 1e-6, offsets_c.max() + 1e-6, 21)
-    made = earnings(profile=profile, curve=curve, offsets_c=table)
-    row, asked = np.meshgrid(np.arange(len(table)), hours, indexing="ij")
-    grid = made.until(hours=asked.ravel(), row=row.ravel()).reshape(row.shape)
-    at = np.clip(np.searchsorted(table, offsets_c) - 1, 0, len(table) - 2)
-    share = (offsets_c - table[at]) / (table[at + 1] - table[at])
-    return np.asarray((grid[at] * (1 - share)[:, None] + grid[at + 1] * share[:, None]).T)
+def _between(values: Array, *, table: Array) -> Array:
+    """Return the weights, a column a value, that read each value in a straight line between two of the table."""
+    at = np.clip(np.searchsorted(table, values) - 1, 0, len(table) - 2)
+    share, column = (values - table[at]) / (table[at + 1] - table[at]), np.arange(len(values))
+    weights = np.zeros((len(table), len(values)))
+    weights[at, column], weights[at + 1, column] = 1 - share, share
+    return weights

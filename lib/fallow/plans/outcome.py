@@ -13,6 +13,8 @@ from fallow.plans.kitchen import BEYOND_HOURS, Kitchen
 from fallow.plans.seeds import EARLY, LATE, OWED_LIMIT, Source
 
 _FINE_HOURS = 0.25
+# Looked at every few hours first: most feeds are ripe long before the last hour a plan knows.
+_COARSE = 16
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,11 +88,9 @@ class Course:
         """
         latest = []
         for feed, (step, stop) in enumerate(zip(steps, self._stops(steps), strict=True)):
-            best = np.nan
-            for at in slots[(slots >= step.at) & (slots < min(stop, step.cold_at))]:
-                moved = (*steps[:feed], replace(step, at=float(at)), *steps[feed + 1 :])
-                best = float(at) if self.chance(moved) >= chance else best
-            latest.append(best)
+            later = slots[(slots >= step.at) & (slots < min(stop, step.cold_at))]
+            moved = ((*steps[:feed], replace(step, at=float(at)), *steps[feed + 1 :]) for at in later[::-1])
+            latest.append(next((some[feed].at for some in moved if self.chance(some) >= chance), np.nan))
         return tuple(latest)
 
     def _followed(self, steps: tuple[Step, ...]) -> tuple[Array, Array]:
@@ -130,6 +130,9 @@ def earned_by(*, step: Step, hours: Array, kitchen: Kitchen) -> Array:
 def ripe_hour(*, step: Step, needed: Array, kitchen: Kitchen) -> Array:
     """Return the hour at which each draw has earned what it needs; inf when not within two days past the plan's end."""
     grid = np.arange(step.at, kitchen.span.hours + BEYOND_HOURS - 1.0, _FINE_HOURS)
+    all_there = np.all(earned_by(step=step, hours=grid[::_COARSE], kitchen=kitchen) >= needed, axis=1)
+    if all_there.any():
+        grid = grid[: max(2, int(all_there.argmax()) * _COARSE + 1)]
     earned = earned_by(step=step, hours=grid, kitchen=kitchen)
     there = earned >= needed
     after = np.maximum(there.argmax(axis=0), 1)

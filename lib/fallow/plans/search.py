@@ -94,9 +94,11 @@ def search(problem: Problem, *, chance: float | None = None) -> Chain | None:
 def _cheapest(problem: Problem, *, chance: float, trips: bool) -> Chain | None:
     found: list[Finished] = []
     best_g = np.inf
-    for feeds, states in _beginnings(problem, trips=trips):
+    for feeds in range(1, problem.most_feeds + 1):
+        # Looked at first: the beginnings of one feed more take longer than all before, and often cannot pay.
         if least_cost_g(feeds=feeds, least_log=LEAST_LOG, wish=problem.wish) >= best_g:
             break
+        states = _beginnings(problem, feeds, trips=trips)
         for last in _lasts(problem, states, trips=trips):
             some = finished(last=last, chance=chance, wish=problem.wish)
             best_g = min(best_g, float(some.cost_g.min(initial=np.inf)))
@@ -108,7 +110,8 @@ def _cheapest(problem: Problem, *, chance: float, trips: bool) -> Chain | None:
 def likeliest(problem: Problem) -> Chain | None:
     """Return the chain that is most likely ready, whatever it costs; None when no hour is left for a feed."""
     top: Chain | None = None
-    for _, states in _beginnings(problem, trips=True):
+    for feeds in range(1, problem.most_feeds + 1):
+        states = _beginnings(problem, feeds, trips=True)
         for whole in _lasts(problem, states, trips=True):
             last = promising(last=whole, wish=problem.wish, kept=_TIES)
             if len(last.cold):
@@ -133,14 +136,11 @@ def _safest(found: list[Finished], *, wish: Wish, most_g: float) -> Chain | None
     return top
 
 
-def _beginnings(problem: Problem, *, trips: bool) -> Iterator[tuple[int, States]]:
-    """Give the chains that lack only their last feed: those of one feed in all, then of two, and so on; kept once made."""
-    for feeds in range(1, problem.most_feeds + 1):
-        if (trips, feeds) not in problem.begun:
-            problem.begun[trips, feeds] = _stage(problem, feeds, trips=trips)
-        if not len(problem.begun[trips, feeds].hours):
-            return
-        yield feeds, problem.begun[trips, feeds]
+def _beginnings(problem: Problem, feeds: int, *, trips: bool) -> States:
+    """Return the chains of so many feeds in all that lack only their last feed; kept once made."""
+    if (trips, feeds) not in problem.begun:
+        problem.begun[trips, feeds] = _stage(problem, feeds, trips=trips)
+    return problem.begun[trips, feeds]
 
 
 def _stage(problem: Problem, feeds: int, *, trips: bool) -> States:
@@ -148,7 +148,7 @@ def _stage(problem: Problem, feeds: int, *, trips: bool) -> States:
     if feeds == 1:
         gone = problem.source.trips(slots, end=problem.end) if trips else slots[:0]
         return begun(source=problem.source, slots=slots, trips=gone)
-    shorter = problem.begun[trips, feeds - 1]
+    shorter = _beginnings(problem, feeds - 1, trips=trips)
     shorter = shorter if feeds == 2 else _thinned(shorter, kept=_KEPT_PER_HOUR)
     ways = (extended, extended_by_trips) if trips else (extended,)
     longest = joined(

@@ -110,11 +110,16 @@ class Setting:
             seed=seed,
         )
 
+    @cached_property
+    def span(self) -> Span:
+        """Return the hours of the plan, by day and by night."""
+        return Span.between(start=self.start, end=self.mix, awake=self.awake)
+
     def kitchen(self, draws: Draws) -> Kitchen:
         """Return the places over the hours of the plan as ``draws`` see them."""
         return Kitchen.of(
             places=self.places,
-            span=Span.between(start=self.start, end=self.mix, awake=self.awake),
+            span=self.span,
             curve=self.cold.curve(self.curve),
             draws=draws,
             fridge_temp_c=self.fridge_temp_c,

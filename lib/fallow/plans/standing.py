@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import log_ndtr
 
-from fallow.plans.draws import Array
+from fallow.plans.draws import Array, middles
 from fallow.plans.kitchen import Kitchen
 from fallow.plans.outcome import Step
 from fallow.plans.seeds import EARLY, LATE, OWED_LIMIT, Draw32
@@ -63,7 +63,7 @@ class Standing:
 
         From a feed that the plan sends to the cold, only once it is there.
         """
-        past = np.median(self.past(hours), axis=1)
+        past = middles(self.past(hours))
         there = (hours > self.cold_at) | (not self.cold)
         return np.asarray((past >= -EARLY) & (past <= LATE) & there)
 

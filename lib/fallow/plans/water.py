@@ -8,7 +8,7 @@ import numpy as np
 
 from fallow.maths.feeds import Feed
 from fallow.maths.heat import FLOUR_KJ_PER_KG_K, plan_water
-from fallow.plans.clock import moments
+from fallow.plans.clock import after
 from fallow.plans.draws import Array
 from fallow.plans.kitchen import Kitchen
 from fallow.plans.outcome import Step
@@ -40,7 +40,7 @@ def mix_or_place(water: Water, *, target_c: float) -> float:
 def place_temp_c(*, step: Step, setting: Setting) -> float:
     """Return the temperature of the place at the hour the feed is made."""
     place = setting.places[step.place]
-    day = setting.awake.never or bool(setting.awake.holds(moments(setting.start, [step.at]))[0])
+    day = setting.awake.never or setting.awake.holds_at(after(setting.start, step.at))
     return place.day_c if day else place.night_c
 
 
