@@ -44,7 +44,9 @@ def household(number: int, *, hours=(14, 40), root: int = SEARCHED, awake=AWAKE)
     }
 
 
-def truths(*, plan, count: int, seed: int, pace_factor: float = 1.0, place_off_c: float = 0.0) -> np.ndarray:
+def truths(
+    *, plan, count: int, seed: int | list[int], pace_factor: float = 1.0, place_off_c: float = 0.0
+) -> np.ndarray:
     """Say for each of ``count`` true cultures, drawn at random, whether ``plan`` had it ready: the ledger, feed by feed.
 
     Nothing here goes through the search: plain random numbers, profiles and earned_doublings.
@@ -116,7 +118,7 @@ def written(path: Path, *, title: str, test: str, rows: list[dict], commit: str)
     """Keep what a long run found, with the commit that made it."""
     data = {
         "title": title,
-        "source": f"own simulation, plans as of commit {commit}; written by python3 tests --long",
+        "source": f"own simulation in one run, plans as of commit {commit}; written by python3 tests --long",
         "tag": "computed",
         "tolerance": {"abs": 0.0},
         "model": None,

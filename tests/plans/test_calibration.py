@@ -16,9 +16,9 @@ from fallow.plans.bring_back import bring_back
 from fallow.plans.track_record import track_record, track_record_markdown
 
 BINS = ((0.5, 0.7), (0.7, 0.85), (0.85, 0.95), (0.95, 1.0))
-# A root of its own: nothing was ever tuned on these households.
-FRESH = 3_141_807
-# So many that a thousand of them have a plan that claims a chance of a half or more.
+# A root of its own, fixed before the run: nothing was ever tuned or tried on these households.
+FRESH = 7_305_114
+# Fixed before the run too: of an earlier 1,500 households 1,089 had a plan that claimed a chance of a half or more.
 HOUSEHOLDS = 1500
 TRUTHS = {
     "as believed": {},
@@ -33,7 +33,7 @@ FILE = "plan_calibration.json"
 def plans(numbers):
     """Give plans of random households, the likeliest where the wish cannot be met; one household in five feeds at night only."""
     for number in numbers:
-        plan = bring_back(**household(number, root=FRESH, awake=(*AWAKE, EVENINGS)), seed=number)
+        plan = bring_back(**household(number, root=FRESH, awake=(*AWAKE, EVENINGS)), seed=FRESH + number)
         if plan.steps:
             yield number, plan
 
@@ -41,7 +41,7 @@ def plans(numbers):
 def came_true(some, **off) -> np.ndarray:
     """Return for each plan its claim and whether it came true in its one culture: two columns."""
     return np.array(
-        [(plan.ready_chance, truths(plan=plan, count=1, seed=10_000_000 + number, **off)[0]) for number, plan in some]
+        [(plan.ready_chance, truths(plan=plan, count=1, seed=[FRESH, 1, number], **off)[0]) for number, plan in some]
     )
 
 
@@ -68,6 +68,8 @@ def honest(table: pd.DataFrame) -> None:
     told = table[table["truth"] == "as believed"]
     assert len(told) == len(BINS)
     assert told["plans"].sum() >= 1000
+    assert (table["seed"] == FRESH).all()
+    assert (table["households"] == HOUSEHOLDS).all()
     for row in told.itertuples():
         assert abs(row.observed - row.claimed) <= 3 * row.error, row
 
