@@ -17,9 +17,9 @@ def story_rows(stories: pd.DataFrame, *, axis: TimeAxis, ceiling: float) -> list
     """Return the points of every clock's line under another story about the cold, cut at the ceiling."""
     rows: list[dict[str, Any]] = []
     for (clock, story), part in stories.groupby(["clock", "story"], sort=False):
-        xs, ys = until(axis.drawn(part["hours"]), part["doublings"].to_numpy(dtype=float), ceiling)
+        line = np.column_stack(until(axis.drawn(part["hours"]), part["doublings"].to_numpy(dtype=float), ceiling))
         named = {"clock": f"{clock} clock", "story": story}
-        rows += [{**named, "x": round(float(x), 4), "y": round(float(y), 4)} for x, y in zip(xs, ys, strict=True)]
+        rows += [{**named, "x": x, "y": y} for x, y in np.round(line, 4).tolist()]
     return rows
 
 

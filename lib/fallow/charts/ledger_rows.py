@@ -84,11 +84,11 @@ def ledger_rows(ledger: Ledger) -> LedgerRows:
     The scale is pixels at 640 by 350; the drawn picture may be made larger or smaller as a whole, so what fits here
     fits at every size.
     """
-    heads = [_head_lines(feed, ledger.axis) for feed in ledger.feeds.itertuples()]
+    feeds = list(ledger.feeds.itertuples())
+    heads = [_head_lines(feed, ledger.axis) for feed in feeds]
     head_px = _SLEEP_PX + 8 + _LINE_PX * max((len(lines) for lines in heads), default=0)
-    most = float(_needed(ledger.feeds).max())
-    ceiling = most * _AIR
-    frame = _Frame(ledger=ledger, y_high=ceiling / (1 - head_px / HEIGHT_PX), ceiling=ceiling)
+    ceiling = _AIR * max(_needed(feed) for feed in feeds)
+    frame = _Frame(ledger=ledger, feeds=feeds, y_high=ceiling / (1 - head_px / HEIGHT_PX), ceiling=ceiling)
     data = {
         "needs": frame.needs(),
         "band": frame.band(),
@@ -125,8 +125,8 @@ def _in_lines(text: str, slot_px: float) -> list[str]:
     return [head.removeprefix("ripe ")]
 
 
-def _needed(feeds: pd.DataFrame) -> pd.Series[float]:
-    return feeds["dilution_doublings"] + feeds["owed_doublings"] + feeds["ripening_doublings"]
+def _needed(feed: Any) -> float:
+    return float(feed.dilution_doublings + feed.owed_doublings + feed.ripening_doublings)
 
 
 def _head_lines(feed: Any, axis: TimeAxis) -> list[str]:
@@ -147,6 +147,7 @@ def _head_lines(feed: Any, axis: TimeAxis) -> list[str]:
 @dataclass(frozen=True, kw_only=True)
 class _Frame:
     ledger: Ledger
+    feeds: list[Any]
     y_high: float
     ceiling: float
 
@@ -165,7 +166,7 @@ class _Frame:
 
     def needs(self) -> Rows:
         rows: Rows = []
-        for feed in self.ledger.feeds.itertuples():
+        for feed in self.feeds:
             below = 0.0
             for what, column in NEEDS:
                 above = below + float(getattr(feed, column))
@@ -177,25 +178,21 @@ class _Frame:
 
     def band(self) -> Rows:
         table = self.ledger.earned
-        x = np.round(self.ledger.axis.drawn(table["hours"]), 4)
-        low = np.round(np.minimum(table["yeast_low"], self.ceiling), 4)
-        high = np.round(np.minimum(table["yeast_high"], self.ceiling), 4)
-        cut = table["feed"]
-        return [
-            {"feed": f, "x": float(a), "y": float(b), "y2": float(c)}
-            for f, a, b, c in zip(cut, x, low, high, strict=True)
-        ]
+        x = self.ledger.axis.drawn(table["hours"])
+        low, high = (
+            np.minimum(table[name].to_numpy(dtype=float), self.ceiling) for name in ("yeast_low", "yeast_high")
+        )
+        ends = np.round(np.column_stack([x, low, high]), 4).tolist()
+        return [{"feed": f, "x": a, "y": b, "y2": c} for f, (a, b, c) in zip(table["feed"], ends, strict=True)]
 
     def lines(self) -> Rows:
         rows: Rows = []
         for feed, part in self.ledger.earned.groupby("feed", sort=False):
             x = self.ledger.axis.drawn(part["hours"])
             for clock in ("yeast", "sour"):
-                xs, ys = until(x, part[clock].to_numpy(dtype=float), self.ceiling)
+                line = np.column_stack(until(x, part[clock].to_numpy(dtype=float), self.ceiling))
                 named = {"feed": feed, "clock": f"{clock} clock"}
-                rows += [
-                    {**named, "x": round(float(a), 4), "y": round(float(b), 4)} for a, b in zip(xs, ys, strict=True)
-                ]
+                rows += [{**named, "x": a, "y": b} for a, b in np.round(line, 4).tolist()]
         return rows
 
     def grid(self) -> Rows:
@@ -204,7 +201,7 @@ class _Frame:
 
     def ripe(self) -> Rows:
         rows: Rows = []
-        for feed, needed in zip(self.ledger.feeds.itertuples(), _needed(self.ledger.feeds), strict=True):
+        for feed in self.feeds:
             if not math.isfinite(feed.ripe_hours):
                 continue
             high = feed.ripe_high_hours if math.isfinite(feed.ripe_high_hours) else feed.until_hours
@@ -214,13 +211,12 @@ class _Frame:
             text = ripe_text(self.ledger.axis, ripe=feed.ripe_hours, low=feed.ripe_low_hours, high=feed.ripe_high_hours)
             slot = self.x_px(feed.until_hours) - self.x_px(feed.at_hours)
             lines = _in_lines(text, min(slot, _DATED_PX) if folded else slot)
-            rows.append({"x": self.x(feed.ripe_hours), "y": round(float(needed), 4), **ends, "lines": lines})
+            rows.append({"x": self.x(feed.ripe_hours), "y": round(_needed(feed), 4), **ends, "lines": lines})
         return rows
 
     def soured(self) -> Rows:
-        feeds = self.ledger.feeds
-        reached = feeds[np.isfinite(feeds["sour_hours"].to_numpy(dtype=float))]
-        return [{"x": self.x(f.sour_hours), "y": round(float(f.sour_doublings), 4)} for f in reached.itertuples()]
+        reached = [feed for feed in self.feeds if math.isfinite(feed.sour_hours)]
+        return [{"x": self.x(f.sour_hours), "y": round(float(f.sour_doublings), 4)} for f in reached]
 
     def asleep(self) -> Rows:
         top, below = self.y_high, self.y_high * (1 - _SLEEP_PX / HEIGHT_PX)
@@ -254,7 +250,7 @@ class _Frame:
 
     def heads(self, heads: list[list[str]]) -> Rows:
         rows: Rows = []
-        for feed, lines in zip(self.ledger.feeds.itertuples(), heads, strict=True):
+        for feed, lines in zip(self.feeds, heads, strict=True):
             bold = {f"{feed.feed}, {self.ledger.axis.clock(feed.at_hours, minutes=1)}", str(feed.feed)}
             for k, text in enumerate(lines):
                 size = _HEAD_SIZE if text in bold else _SMALL_SIZE

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 NARROW, WIDE = set("ijltf.,:;'|()[]! "), set("mwMW@%")
@@ -76,19 +77,31 @@ def free_spot(
     Right below is tried first, then left above, and so on outwards: the place that overlaps least and lies nearest.
     Nothing stands over the paper's edge while another place does not.
     """
-    wide, half = max(text_px(line, size=size, bold=True) for line in lines), len(lines) * size * 0.65
-    boxes = []
-    for step in range(5):
-        down = y_px + half + 7 + step * (size + 6)
+    wide = max(text_px(line, size=size, bold=True) for line in lines)
+    best, least = None, math.inf
+    for box in _spots(x_px, y_px, wide=wide, high=1.3 * len(lines) * size, step=size + 6, gap=gap_px, paper=paper):
+        cost = box.outside(paper) * 1000 + ((box.top + box.bottom) / 2 - y_px) ** 2 / 10
+        # What already costs more than the best so far need not be held against every other word.
+        if cost < least:
+            cost += sum(box.overlap(other) for other in taken)
+        if cost < least:
+            best, least = box, cost
+    assert best is not None
+    return best
+
+
+def _spots(x_px: float, y_px: float, *, wide: float, high: float, step: float, gap: float, paper: Box) -> Iterator[Box]:
+    """Give places around a point, nearest first: right below, left above, right above, left below, and over and under it."""
+    for number in range(5):
+        down = y_px + high / 2 + 7 + number * step
         up = 2 * y_px - down
-        for left, middle in (
-            (x_px + gap_px, down),
-            (x_px - gap_px - wide, up),
-            (x_px + gap_px, up),
-            (x_px - gap_px - wide, down),
-            (min(x_px - wide / 2, paper.right - wide), up),
-            (max(min(x_px - wide / 2, paper.right - wide), paper.left), down),
+        middle = min(x_px - wide / 2, paper.right - wide)
+        for left, at in (
+            (x_px + gap, down),
+            (x_px - gap - wide, up),
+            (x_px + gap, up),
+            (x_px - gap - wide, down),
+            (middle, up),
+            (max(middle, paper.left), down),
         ):
-            boxes.append(Box(left=left, top=middle - half, right=left + wide, bottom=middle + half))
-    far = {box: (box.top + box.bottom) / 2 - y_px for box in boxes}
-    return min(boxes, key=lambda b: b.outside(paper) * 1000 + sum(b.overlap(t) for t in taken) + far[b] ** 2 / 10)
+            yield Box(left=left, top=at - high / 2, right=left + wide, bottom=at + high / 2)

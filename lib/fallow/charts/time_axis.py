@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -64,7 +65,7 @@ class TimeAxis:
     folds: tuple[Fold, ...] = ()
     dated: bool = True
 
-    @property
+    @cached_property
     def _knots(self) -> tuple[list[float], list[float]]:
         plain = self.hours - sum(f.to_hours - f.from_hours for f in self.folds)
         whole = plain / (1 - sum(fold.share for fold in self.folds))
