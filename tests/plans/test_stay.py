@@ -7,9 +7,10 @@ import pytest
 from scipy.integrate import quad
 
 from fallow.maths.cold import CREEP, STOP
+from fallow.maths.earnings import earnings
 from fallow.maths.profile import Profile
 from fallow.plans.sides import CLOCKS, YEAST
-from fallow.plans.stay import FARTHEST_HOURS, Stay
+from fallow.plans.stay import COOLED, FARTHEST_HOURS, Stay
 
 CHILL, COOLING, KITCHEN, FRIDGE = 5.0, 1.5, 22.0, 4.0
 OFF_C = np.array([-0.7, 0.0, 0.9])
@@ -17,15 +18,13 @@ PACE = np.array([0.9, 1.0, 1.1])
 
 
 def stay(clock=YEAST, story=CREEP, *, days=900.0, fridge=FRIDGE):
-    return Stay.of(
-        warm=Profile.constant(temp_c=KITCHEN, hours=CHILL),
-        cold=Profile.cooling(start_c=KITCHEN, ambient_c=fridge, time_constant_hours=COOLING, hours=24 * days),
-        clock=clock,
-        story=story,
+    warm = Profile.constant(temp_c=KITCHEN, hours=CHILL)
+    cold = Profile.cooling(start_c=KITCHEN, ambient_c=fridge, time_constant_hours=COOLING, hours=24 * days)
+    return Stay(
+        warm=earnings(profile=warm, curve=clock.curve, offsets_c=OFF_C),
+        cold=earnings(profile=cold, curve=story.curve(clock.curve), offsets_c=-OFF_C),
         pace=PACE,
-        kitchen_off_c=OFF_C,
-        fridge_off_c=-OFF_C,
-        cooling_hours=COOLING,
+        bend_hours=COOLED * COOLING,
     )
 
 

@@ -11,12 +11,13 @@ from fallow.maths.cold import COLD_SCENARIOS, CREEP, ColdScenario
 from fallow.maths.debt import OwedOnReturn, cold_doublings, owed_on_return
 from fallow.maths.defaults import DEFAULTS
 from fallow.maths.draws import interval
+from fallow.maths.earnings import Earnings, earnings
 from fallow.maths.feeds import Feed
 from fallow.maths.ledger import ripe_fraction
 from fallow.maths.profile import Profile
 from fallow.plans.draws import Array, Culture, Draws, drawn
 from fallow.plans.sides import CLOCKS, YEAST, Clock
-from fallow.plans.stay import FARTHEST_HOURS, Stay
+from fallow.plans.stay import COOLED, FARTHEST_HOURS, Stay
 
 HOURS_A_DAY = 24.0
 _DRAWS = 512
@@ -55,6 +56,7 @@ class Hold:
     owed_before: float
     seed: int
     stays: dict[tuple[str, str, bool], Stay] = field(default_factory=dict, init=False, repr=False, compare=False)
+    benches: dict[tuple[str, bool], Earnings] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def chilled_c(self) -> float:
@@ -82,18 +84,17 @@ class Hold:
 
     def _stay(self, clock: Clock, story: ColdScenario, *, pace: Array, off_c: tuple[Array, Array]) -> Stay:
         """Return a stay, reckoned once: nothing it rests on moves in a frozen hold."""
-        key = (clock.word, story.word, len(pace) > 1)
+        drawn, (kitchen_off_c, fridge_off_c) = len(pace) > 1, off_c
+        bench, key = (clock.word, drawn), (clock.word, story.word, drawn)
+        if bench not in self.benches:
+            self.benches[bench] = earnings(profile=self.warm, curve=clock.curve, offsets_c=kitchen_off_c)
         if key not in self.stays:
-            kitchen_off_c, fridge_off_c = off_c
-            self.stays[key] = Stay.of(
-                warm=self.warm,
-                cold=self.cold(days=self.days_cold + FARTHEST_HOURS / HOURS_A_DAY),
-                clock=clock,
-                story=story,
+            cold = self.cold(days=self.days_cold + FARTHEST_HOURS / HOURS_A_DAY)
+            self.stays[key] = Stay(
+                warm=self.benches[bench],
+                cold=earnings(profile=cold, curve=story.curve(clock.curve), offsets_c=fridge_off_c),
                 pace=pace,
-                kitchen_off_c=kitchen_off_c,
-                fridge_off_c=fridge_off_c,
-                cooling_hours=self.cooling_hours,
+                bend_hours=COOLED * self.cooling_hours,
             )
         return self.stays[key]
 

@@ -7,15 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from fallow.maths.cold import ColdScenario
-from fallow.maths.earnings import Earnings, earnings
-from fallow.maths.profile import Profile
+from fallow.maths.earnings import Earnings
 from fallow.plans.draws import Array
-from fallow.plans.sides import Clock
 
 FARTHEST_HOURS = 24 * 730.0
 # After so many time constants a jar is within 0.0002 degC of its place, and its line is straight to 1e-6 doublings.
-_COOLED = 12.0
+COOLED = 12.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,27 +27,6 @@ class Stay:
     cold: Earnings
     pace: Array
     bend_hours: float
-
-    @classmethod
-    def of(
-        cls,
-        *,
-        warm: Profile,
-        cold: Profile,
-        clock: Clock,
-        story: ColdScenario,
-        pace: Array,
-        kitchen_off_c: Array,
-        fridge_off_c: Array,
-        cooling_hours: float,
-    ) -> Stay:
-        """Return the stay of a jar: its temperature warm and in the cold, and by how much each kitchen and fridge is off."""
-        return cls(
-            warm=earnings(profile=warm, curve=clock.curve, offsets_c=kitchen_off_c),
-            cold=earnings(profile=cold, curve=story.curve(clock.curve), offsets_c=fridge_off_c),
-            pace=pace,
-            bend_hours=_COOLED * cooling_hours,
-        )
 
     @property
     def chill_hours(self) -> float:

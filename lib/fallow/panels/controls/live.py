@@ -20,7 +20,7 @@ from fallow.records.inert import seen, seen_within
 
 _ESM = """
 async function render({ model, el }) {
-  let view = null, busy = false, again = false;
+  let view = null, busy = false, again = false, shown = {};
   const frame = document.createElement("div");
   frame.className = "fallow-chart";
   el.append(frame);
@@ -33,6 +33,7 @@ async function render({ model, el }) {
   };
   const draw = async () => {
     if (view) view.finalize();
+    shown = {};
     view = (await vegaEmbed(frame, structuredClone(model.get("spec")), { actions: false, renderer: "svg" })).view;
     name();
   };
@@ -44,7 +45,12 @@ async function render({ model, el }) {
       again = false;
       const update = model.get("update");
       for (const [key, value] of Object.entries(update.signals ?? {})) view.signal(key, value);
-      for (const [key, rows] of Object.entries(update.data ?? {})) view.data(key, structuredClone(rows));
+      for (const [key, rows] of Object.entries(update.data ?? {})) {
+        const text = JSON.stringify(rows);
+        // Rows that stand already would be laid out and painted again for nothing.
+        if (text !== shown[key]) view.data(key, JSON.parse(text));
+        shown[key] = text;
+      }
       await view.runAsync();
       name();
     } while (again);
