@@ -21,12 +21,14 @@ class Culture:
     """What is believed about a culture: pace and ripening constants, each a middle with its standard deviation.
 
     Our choice until the culture's own feeds replace them (``fallow.maths.defaults``). ``rise_ratio`` is height at the
-    peak over height after the feed (2.5; common practice, no source: 2 to 3).
+    peak over height after the feed (2.5; common practice, no source: 2 to 3). ``pace_ripening_correlation`` is of log pace
+    with c: a fit knows their sum at a peak far better than either (``fallow.plans.fitted``); 0 where nobody measured.
     """
 
     pace: Spread = DEFAULTS.pace
     ripening_doublings: Spread = DEFAULTS.ripening_doublings
     lab_ripening_doublings: Spread = DEFAULTS.lab_ripening_doublings
+    pace_ripening_correlation: float = 0.0
     rise_ratio: float = _COMMON_RISE_RATIO
 
 
@@ -71,7 +73,8 @@ def drawn(
 
     Derived: evenly spread points (``even_shares``) pushed through the inverse of each distribution; equal seeds give
     equal plans. Measured: 512 of them err half as much in a plan's chance as 512 shuffled ones (a Latin hypercube).
-    Paces are lognormal (never zero), ripening constants and temperatures normal, doublings owed gamma.
+    Paces are lognormal (never zero), ripening constants and temperatures normal, doublings owed gamma; log pace and the
+    ripening constant are normal together, correlated as the culture says.
 
     >>> some = drawn(culture=Culture(), owed_mean=1.6, owed_sd=0.8, offsets=2, offset_sd_c=0.6, size=512, seed=1)
     >>> round(float(some.owed.mean()), 2), round(float(some.pace.std()), 2)
@@ -80,10 +83,12 @@ def drawn(
     even = even_shares(count=size, columns=5 + offsets, seed=seed)
     normal = ndtri(even)
     ripening, lab_ripening = culture.ripening_doublings, culture.lab_ripening_doublings
+    alike = culture.pace_ripening_correlation
+    in_step = alike * normal[:, 0] + np.sqrt(1 - alike**2) * normal[:, 2]
     return Draws(
         pace=_lognormal(culture.pace, normal[:, 0]),
         lab_pace=_lognormal(culture.pace, normal[:, 1]),
-        ripening=ripening.middle + ripening.sd * normal[:, 2],
+        ripening=ripening.middle + ripening.sd * in_step,
         lab_ripening=lab_ripening.middle + lab_ripening.sd * normal[:, 3],
         owed=gamma_quantile(even[:, 4], mean=owed_mean, sd=owed_sd),
         chill=gamma_quantile(even[:, 4], mean=1.0, sd=DEFAULTS.owed_relative_sd),

@@ -39,6 +39,11 @@ class Believed:
     ripening: Array
     error_sd: Array
 
+    @property
+    def pace_ripening_correlation(self) -> float:
+        """How far pace and c move together: the correlation of log pace with c. Near 1 where dilutions hardly differ."""
+        return float(np.corrcoef(np.log(self.pace), self.ripening)[0, 1])
+
 
 @dataclass(frozen=True, kw_only=True)
 class _Grid:

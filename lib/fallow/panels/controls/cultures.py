@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 from pathlib import Path
-from statistics import NormalDist
 from typing import Any
 
 import pandas as pd
 
 from fallow.maths.defaults import DEFAULTS, Spread
 from fallow.plans.draws import Culture
+from fallow.plans.fitted import fitted_culture, rise_ratio, spread
 from fallow.records.experiment import Experiment
 from fallow.records.package import experiments_in
 from fallow.stats.cold import fit_cold
@@ -19,7 +18,6 @@ from fallow.stats.cold import fit_cold
 NOBODY = "nobody has measured it yet"
 _USUAL_KINDS = ("baseline", "last")
 _COLD_BELOW_C = 12.0
-_HALF_90 = NormalDist().inv_cdf(0.95)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,23 +74,22 @@ class Cultures:
 
 def _known(experiment: Experiment, name: str) -> Known:
     fit = fit_cold(experiment, limit_doublings=experiment.rule.owed_at_most_doublings)
-    fitted = fit.cultures.set_index("culture")
-    feeds = 0 if name not in fitted.index else int(fitted["baseline_feeds"][name])
+    rows = fit.cultures.set_index("culture")
+    feeds = 0 if name not in rows.index else int(rows["baseline_feeds"][name])
     typed = experiment.cultures.set_index("culture").loc[name]
-    if feeds and not fitted["only_differences"][name]:
-        row, told = fitted.loc[name], f"{name}: pace and ripening constant from its {feeds} feeds in form"
-        pace, ripening = _spread(row, "pace", "pace"), _spread(row, "ripening_doublings", "ripening")
+    if feeds and not rows["only_differences"][name]:
+        told = f"{name}: pace and ripening constant from its {feeds} feeds in form"
+        culture = fitted_culture(fit, culture=name)
     else:
         told = (
             f"{name} has {feeds} feeds in form on record, too few to tell its pace; what is not typed in is our choice"
         )
-        pace, ripening = _spread(typed, "pace", "pace"), _spread(typed, "ripening_doublings", "ripening_doublings")
+        culture = Culture(
+            pace=_typed(typed, "pace", usual=DEFAULTS.pace),
+            ripening_doublings=_typed(typed, "ripening_doublings", usual=DEFAULTS.ripening_doublings),
+            rise_ratio=rise_ratio(fit, culture=name),
+        )
     invented = " (invented data)" if experiment.invented else ""
-    culture = Culture(
-        pace=pace or DEFAULTS.pace,
-        ripening_doublings=ripening or DEFAULTS.ripening_doublings,
-        rise_ratio=_rise(fitted, name),
-    )
     return Known(
         culture=culture,
         told=f"{told}, {experiment.title}{invented}: pace {culture.pace.middle:.2f}, "
@@ -103,19 +100,14 @@ def _known(experiment: Experiment, name: str) -> Known:
     )
 
 
-def _spread(row: Any, middle: str, ends: str) -> Spread | None:
-    """Return a number with its standard deviation from its 90 % interval; None where the record has no number."""
-    low, high = row[f"{ends}_low"], row[f"{ends}_high"]
-    if pd.isna(row[middle]):
-        return None
-    usual = DEFAULTS.pace.sd if middle == "pace" else DEFAULTS.ripening_doublings.sd
-    sd = usual if pd.isna(low) or pd.isna(high) else (float(high) - float(low)) / (2 * _HALF_90)
-    return Spread(middle=float(row[middle]), sd=sd, source="the culture's own record")
-
-
-def _rise(fitted: pd.DataFrame, name: str) -> float:
-    rise = float(fitted["rise_fraction"][name]) if name in fitted.index else math.nan
-    return Culture().rise_ratio if math.isnan(rise) else 1.0 + rise
+def _typed(row: Any, name: str, *, usual: Spread) -> Spread:
+    """Return a number that somebody typed, with its own spread or the usual one; the usual number where none was typed."""
+    middle, low, high = row[name], row[f"{name}_low"], row[f"{name}_high"]
+    if pd.isna(middle):
+        return usual
+    if pd.isna(low) or pd.isna(high):
+        return Spread(middle=float(middle), sd=usual.sd, source="the culture's own record")
+    return spread(middle=middle, low=low, high=high)
 
 
 def _usual_flours(experiment: Experiment, name: str) -> dict[str, float]:

@@ -7,10 +7,10 @@ from functools import cached_property
 
 import pandas as pd
 
-from fallow.maths.defaults import Spread
 from fallow.panels.controls.markup import Head, Part
 from fallow.plans.against import honesty, plans_against_outcomes
 from fallow.plans.draws import Culture
+from fallow.plans.fitted import fitted_culture
 from fallow.records.experiment import Experiment
 from fallow.records.one_jar import CULTURE, IN_FORM_JAR
 from fallow.stats.cold import ENOUGH_BASELINES, ColdFit, fit_cold
@@ -19,7 +19,7 @@ from fallow.stats.ledger_forecast import Schedule
 from fallow.stats.outcomes import left_out, outcomes
 from fallow.stats.recovery import fit_recovery, risk_table
 
-FEEDS, HALF_90 = 4, 1.645
+FEEDS = 4
 NOT_YET = (
     "Mind: no holiday counts yet, so all of this is what the ledger says of a culture nobody has measured: a guess."
 )
@@ -60,14 +60,7 @@ class Evidence:
         """The culture's own pace, constant and rise where enough feeds in form tell them, else start values."""
         if self.ordinary_feeds < ENOUGH_BASELINES:
             return Culture()
-        cultures = self.fit.cultures
-        row = cultures[cultures["culture"] == CULTURE].iloc[0]
-        rise = row["rise_fraction"]
-        return Culture(
-            pace=_spread(row, "pace", "pace"),
-            ripening_doublings=_spread(row, "ripening_doublings", "ripening"),
-            rise_ratio=Culture().rise_ratio if pd.isna(rise) else 1.0 + float(rise),
-        )
+        return fitted_culture(self.fit, culture=CULTURE)
 
     def counts(self, schedule: Schedule) -> pd.DataFrame | None:
         """Return what the counts alone say; None where they are too few to fit."""
@@ -127,12 +120,6 @@ class Evidence:
             f"Your culture, from {seen} ordinary feeds: pace {culture.pace.middle:.2f} (1 is the published yeast), "
             f"{culture.ripening_doublings.middle:.1f} doublings from grown back to its peak."
         )
-
-
-def _spread(row: pd.Series, middle: str, ends: str) -> Spread:
-    """Return a number with the standard deviation its 90 % interval has."""
-    sd = (float(row[f"{ends}_high"]) - float(row[f"{ends}_low"])) / (2 * HALF_90)
-    return Spread(middle=float(row[middle]), sd=sd, source="the culture's own record")
 
 
 def _chances(table: pd.DataFrame) -> pd.DataFrame:
