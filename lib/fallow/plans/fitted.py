@@ -27,7 +27,7 @@ def fitted_culture(fit: ColdFit, *, culture: str) -> Culture:
     if culture not in rows.index or rows["only_differences"][culture]:
         message = f"culture is {culture!r}; the fit tells no pace of it. Record at least three feeds in form first."
         raise ValueError(message)
-    row = rows.loc[culture]
+    row = rows.to_dict("index")[culture]
     return Culture(
         pace=spread(middle=row["pace"], low=row["pace_low"], high=row["pace_high"]),
         ripening_doublings=spread(middle=row["ripening_doublings"], low=row["ripening_low"], high=row["ripening_high"]),
