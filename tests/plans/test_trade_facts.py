@@ -16,6 +16,8 @@ from fallow.maths.profile import Profile
 from fallow.maths.rates import GAENZLE_1998_YEAST
 
 C = DEFAULTS.ripening_doublings.middle
+# The third fact's window: from half a doubling before ripe to one after it.
+EARLY, LATE = -0.5, 1.0
 
 
 def past_ripe(*, feed: Feed, temp_c: float, hours: float, owed: float = 0.0) -> float:
@@ -25,7 +27,10 @@ def past_ripe(*, feed: Feed, temp_c: float, hours: float, owed: float = 0.0) -> 
 
 
 def test_a_pinch_of_starter_overnight_is_not_yet_at_its_peak():
-    """3-5 g in 100 g flour and 100 g water, 7-9 h at 21-25 degC. Said to be risen and bubbly; the ledger is 1.7 to 4.9 short."""
+    """3-5 g in 100 g flour and 100 g water, 7-9 h at 21-25 degC. Said to be risen and bubbly; the ledger is 1.7 to 4.9 short.
+
+    At every corner of the ranges; between them the distance lies between, for it falls with seed, warmth and hours.
+    """
     short = [
         -past_ripe(feed=Feed(seed_g=g, water_g=100, flours_g={"bread": 100}), temp_c=t, hours=h)
         for g in (3, 5)
@@ -37,15 +42,24 @@ def test_a_pinch_of_starter_overnight_is_not_yet_at_its_peak():
 
 
 def test_after_two_to_four_weeks_a_rye_feed_at_thirty_degrees_is_near_ripe_but_not_for_dough():
-    """25 g into 50 g rye and 50 g water, 7.5-10 h in a 30 degC box: within 2 doublings of ripe, and its seed owed too much."""
-    feed = Feed(seed_g=25, water_g=50, flours_g={"rye": 50})
-    away = []
+    """25 g into 50 g rye and 50 g water, 7.5-10 h in a 30 degC box: within 2 doublings of ripe, and its seed owed too much.
+
+    Asserted at every corner of weeks and hours after the default cold of 4 degC. After 3 degC it holds as well; after 5 degC
+    it is missed by a hair at one corner (four weeks, 7.5 h: 2.004 short), recorded as the distance it is.
+    """
+    assert near_ripe(cold_c=4) == pytest.approx((-1.83, -0.17), abs=0.01)
+    assert np.abs([near_ripe(cold_c=4), near_ripe(cold_c=3)]).max() <= 2.0
+    assert near_ripe(cold_c=5) == pytest.approx((-2.004, -0.25), abs=0.003)
+
+
+def near_ripe(*, cold_c: float) -> tuple[float, float]:
+    """Return the least and the most that such a feed is past ripe; every one of them from seed that is not for dough."""
+    feed, away = Feed(seed_g=25, water_g=50, flours_g={"rye": 50}), []
     for days in (14, 28):
-        owed = float(cold_doublings(days=days, temp_c=4))
+        owed = float(cold_doublings(days=days, temp_c=cold_c))
         assert owed > 0.5
         away += [past_ripe(feed=feed, temp_c=30, hours=h, owed=owed) for h in (7.5, 10)]
-    assert np.abs(away).max() <= 2.0
-    assert (min(away), max(away)) == pytest.approx((-1.84, -0.16), abs=0.03)
+    return min(away), max(away)
 
 
 def test_then_a_lean_wheat_feed_peaks_at_nine_to_twelve_hours():
@@ -53,12 +67,18 @@ def test_then_a_lean_wheat_feed_peaks_at_nine_to_twelve_hours():
 
     The practice names a range of hours for a range of warmth. Read as 'the cooler, the longer' (12 h at 23, 10.5 h at 24.5,
     9 h at 26 degC) the ledger at its defaults holds it: within half a doubling before ripe to one after. Read as 'any hour at any
-    of these temperatures' it does not: 9 h at 23 degC is 1.44 doublings short, 12 h at 26 degC 1.44 past. These two are
-    recorded as the distance they are. No pace or c mends both: they lie 2.9 doublings apart and the window is 1.5 wide.
+    of these temperatures' it does not: 9 h at 23 degC is 1.43 doublings short, 12 h at 26 degC 1.45 past. These two are
+    recorded as the distance they are.
+
+    No pace and no constant c mends both. The two corners lie 2.9 paces apart and the window is 1.5 wide, so a pace of 0.52 at
+    most would fit them in; but that slow, the cool corner is half a doubling before ripe at the nearest only with a c of -1.6 or
+    less, a feed at its peak long before it has grown back.
     """
     feed = Feed(seed_g=16, water_g=153, flours_g={"bread": 152})
     for temp, hours in ((23, 12), (24.5, 10.5), (26, 9)):
-        assert -0.5 <= past_ripe(feed=feed, temp_c=temp, hours=hours) <= 1.0
+        assert EARLY <= past_ripe(feed=feed, temp_c=temp, hours=hours) <= LATE
     short, late = past_ripe(feed=feed, temp_c=23, hours=9), past_ripe(feed=feed, temp_c=26, hours=12)
-    assert (short, late) == pytest.approx((-1.44, 1.44), abs=0.03)
-    assert late - short > 1.0 + 0.5
+    assert (short, late) == pytest.approx((-1.43, 1.45), abs=0.01)
+    fitting_pace = (LATE - EARLY) / (late - short)
+    most_ripening = fitting_pace * (short + feed.doublings + C) - feed.doublings - EARLY
+    assert (fitting_pace, most_ripening) == pytest.approx((0.52, -1.59), abs=0.01)
