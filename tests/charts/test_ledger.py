@@ -11,8 +11,8 @@ import pytest
 from tests.charts.invented import FEEDS, PACES, two_feeds
 
 from fallow.charts import theme
-from fallow.charts.ledger import ledger_chart
-from fallow.charts.ledger_rows import HEIGHT_PX, WIDTH_PX, ledger_rows, ripe_text
+from fallow.charts.ledger import dressed_with, ledger_chart
+from fallow.charts.ledger_rows import HEIGHT_PX, WIDTH_PX, ledger_rows, no_rows, ripe_text
 from fallow.charts.lettering import Box, text_px
 from fallow.charts.picture import drawn
 from fallow.charts.time_axis import Fold, TimeAxis
@@ -113,3 +113,12 @@ def test_a_moment_stands_upright_at_its_hour_with_its_word():
     assert "dough 06:30" in drawn(ledger_chart(dataclasses.replace(two_feeds(), moments=dough)))
     boxes = list(boxes_of(rows.data["labels"], size=13, signals=rows.signals))
     assert all(one.overlap(other) == 0 for one, other in itertools.combinations(boxes, 2))
+
+
+def test_an_empty_picture_has_every_part_and_no_mark():
+    empty, full = no_rows(), ledger_rows(two_feeds())
+    assert empty.data == {name: [] for name in full.data}
+    assert empty.signals.keys() == full.signals.keys()
+    # Held against Vega-Lite's schema here, so that a page need not do it again whenever it begins.
+    named = dressed_with(empty).to_dict()["datasets"]
+    assert {name: named[name] for name in full.data} == empty.data

@@ -40,7 +40,7 @@ def drawn_once():
 @pytest.fixture(autouse=True)
 def quick(drawn_once, monkeypatch):
     """Dress the picture once for all pages; what it is fed with is each page's own."""
-    dress = SimpleNamespace(to_dict=lambda: copy.deepcopy(drawn_once))
+    dress = SimpleNamespace(to_dict=lambda **_: copy.deepcopy(drawn_once))
     monkeypatch.setattr("fallow.panels.bring_back.page.dressed_with", lambda _rows: dress)
 
 

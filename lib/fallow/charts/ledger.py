@@ -33,14 +33,18 @@ def dressed_with(rows: LedgerRows) -> alt.LayerChart:
         *_earned(),
         *_marks(),
         *_words(),
-        datasets=rows.data,
         width=WIDTH_PX,
         height=HEIGHT_PX,
         padding=_PADDING,
         autosize="none",
-    ).resolve_scale(color="independent", strokeDash="independent")
-    chart = chart.add_params(*(alt.param(name=name, value=value) for name, value in rows.signals.items()))
+        params=[
+            alt.VariableParameter(name=alt.ParameterName(name), value=value) for name, value in rows.signals.items()
+        ],
+        resolve=alt.Resolve(scale=alt.ScaleResolveMap(color="independent", strokeDash="independent")),
+    )
     dressed: alt.LayerChart = theme.dressed(chart)
+    # Last, for Altair copies all it holds with every step.
+    dressed.datasets = rows.data
     return dressed
 
 
@@ -56,20 +60,33 @@ def _y(field: str = "y") -> alt.Y:
     return alt.Y(f"{field}:Q", axis=None, scale=alt.Scale(domain=[0, alt.ExprRef("y_high")], nice=False, zero=False))
 
 
+# Channels are named objects: Altair looks through its whole schema for each that is only a text or a value.
+def _x2(field: str = "x2") -> alt.X2:
+    return alt.X2(field)
+
+
+def _y2() -> alt.Y2:
+    return alt.Y2("y2")
+
+
+def _text(field: str = "text") -> alt.Text:
+    return alt.Text(f"{field}:N")
+
+
 def _background() -> list[alt.Chart]:
     grid, ticks, folds = _of("grid"), _of("ticks"), _of("folds")
-    bottom = alt.value(HEIGHT_PX)
+    bottom, below = alt.YValue(HEIGHT_PX), alt.Y2Value(HEIGHT_PX)
     return [
-        grid.mark_rule(color=theme.GRID).encode(x=alt.value(0), x2=alt.value(WIDTH_PX), y=_y()),
+        grid.mark_rule(color=theme.GRID).encode(x=alt.XValue(0), x2=alt.X2Value(WIDTH_PX), y=_y()),
         grid.mark_text(align="right", dx=-8, color=theme.INK, fontSize=13).encode(
-            x=alt.value(0), y=_y(), text="label:N"
+            x=alt.XValue(0), y=_y(), text=_text("label")
         ),
-        ticks.mark_rule(color=theme.AXIS).encode(x=_x(), y=bottom, y2=alt.value(HEIGHT_PX + 5)),
-        ticks.mark_text(dy=15, color=theme.INK, fontSize=13).encode(x=_x(), y=bottom, text="clock:N"),
-        ticks.mark_text(dy=31, color=theme.QUIET_INK, fontSize=13).encode(x=_x(), y=bottom, text="day:N"),
-        folds.mark_rect(color=theme.ASLEEP, opacity=0.08).encode(x=_x(), x2="x2", y=alt.value(0), y2=bottom),
-        folds.mark_rule(color=theme.AXIS, strokeDash=[2, 3]).encode(x=_x(), y=alt.value(0), y2=bottom),
-        folds.mark_rule(color=theme.AXIS, strokeDash=[2, 3]).encode(x=_x("x2"), y=alt.value(0), y2=bottom),
+        ticks.mark_rule(color=theme.AXIS).encode(x=_x(), y=bottom, y2=alt.Y2Value(HEIGHT_PX + 5)),
+        ticks.mark_text(dy=15, color=theme.INK, fontSize=13).encode(x=_x(), y=bottom, text=_text("clock")),
+        ticks.mark_text(dy=31, color=theme.QUIET_INK, fontSize=13).encode(x=_x(), y=bottom, text=_text("day")),
+        folds.mark_rect(color=theme.ASLEEP, opacity=0.08).encode(x=_x(), x2=_x2(), y=alt.YValue(0), y2=below),
+        folds.mark_rule(color=theme.AXIS, strokeDash=[2, 3]).encode(x=_x(), y=alt.YValue(0), y2=below),
+        folds.mark_rule(color=theme.AXIS, strokeDash=[2, 3]).encode(x=_x("x2"), y=alt.YValue(0), y2=below),
     ]
 
 
@@ -80,7 +97,7 @@ def _needed() -> list[alt.Chart]:
         title="needed", orient="top", direction="horizontal", titleOrient="left", symbolType="square", symbolSize=256
     )
     color = alt.Color("what:N", scale=scale, legend=legend)
-    return [_of("needs").mark_rect(opacity=0.9).encode(x=_x(), x2="x2", y=_y(), y2="y2", color=color)]
+    return [_of("needs").mark_rect(opacity=0.9).encode(x=_x(), x2=_x2(), y=_y(), y2=_y2(), color=color)]
 
 
 def _earned() -> list[alt.Chart]:
@@ -90,13 +107,15 @@ def _earned() -> list[alt.Chart]:
         title="earned", orient="top", direction="horizontal", titleOrient="left", symbolType="stroke", symbolSize=256
     )
     return [
-        _of("band").mark_area(color=theme.YEAST, opacity=0.15).encode(x=_x(), y=_y(), y2="y2", detail="feed:N"),
+        _of("band")
+        .mark_area(color=theme.YEAST, opacity=0.15)
+        .encode(x=_x(), y=_y(), y2=_y2(), detail=alt.Detail("feed:N")),
         _of("earned")
         .mark_line(strokeWidth=2.4)
         .encode(
             x=_x(),
             y=_y(),
-            detail="feed:N",
+            detail=alt.Detail("feed:N"),
             color=alt.Color("clock:N", scale=scale, legend=legend),
             strokeDash=alt.StrokeDash("clock:N", scale=dashes, legend=legend),
         ),
@@ -105,7 +124,7 @@ def _earned() -> list[alt.Chart]:
         .encode(
             x=_x(),
             y=_y(),
-            detail="story:N",
+            detail=alt.Detail("story:N"),
             color=alt.Color("clock:N", scale=scale, legend=None),
             strokeDash=alt.StrokeDash("clock:N", scale=dashes, legend=None),
         ),
@@ -115,14 +134,14 @@ def _earned() -> list[alt.Chart]:
 def _marks() -> list[alt.Chart]:
     asleep, ripe, spans = _of("asleep"), _of("ripe"), _of("spans")
     return [
-        spans.mark_rule(color=theme.INK, strokeWidth=1.6).encode(x=_x(), y=_y(), y2="y2"),
+        spans.mark_rule(color=theme.INK, strokeWidth=1.6).encode(x=_x(), y=_y(), y2=_y2()),
         spans.mark_tick(color=theme.INK, thickness=3, size=18, orient="horizontal").encode(x=_x(), y=_y("middle")),
-        _of("moments").mark_rule(color=theme.INK, strokeWidth=1.2).encode(x=_x(), y=_y(), y2=alt.value(HEIGHT_PX)),
-        asleep.mark_rect(color=theme.ASLEEP).encode(x=_x(), x2="x2", y=_y(), y2="y2"),
+        _of("moments").mark_rule(color=theme.INK, strokeWidth=1.2).encode(x=_x(), y=_y(), y2=alt.Y2Value(HEIGHT_PX)),
+        asleep.mark_rect(color=theme.ASLEEP).encode(x=_x(), x2=_x2(), y=_y(), y2=_y2()),
         asleep.mark_text(align="left", dx=5, color=theme.PAPER, fontSize=11).encode(
-            x=_x(), y=_y("middle"), text="text:N"
+            x=_x(), y=_y("middle"), text=_text()
         ),
-        ripe.mark_rule(color=theme.YEAST, strokeWidth=1.6).encode(x=_x("low"), x2="high", y=_y()),
+        ripe.mark_rule(color=theme.YEAST, strokeWidth=1.6).encode(x=_x("low"), x2=_x2("high"), y=_y()),
         _of("soured")
         .mark_point(shape="triangle-up", filled=True, size=80, color=theme.SOUR, opacity=1)
         .encode(x=_x(), y=_y()),
@@ -137,21 +156,22 @@ def _words() -> list[alt.Chart]:
     heads, labels, folds = _of("heads"), _of("labels"), _of("folds")
     halo: dict[str, Any] = {"stroke": theme.PAPER, "strokeWidth": 4, "strokeOpacity": 0.85, "strokeJoin": "round"}
     size = alt.Size("size:Q", scale=None, legend=None)
-    bold = alt.condition("datum.weight == 'bold'", alt.value(theme.INK), alt.value(theme.QUIET_INK))
+    ink: dict[str, Any] = {"test": "datum.weight == 'bold'", "value": theme.INK}
+    bold = alt.ColorValue(theme.QUIET_INK, condition=ink)
     said = labels.mark_text(align="left", baseline="middle", color=theme.INK, fontSize=13, fontWeight="bold")
     under = labels.mark_text(align="left", baseline="middle", color=theme.INK, fontSize=13, fontWeight="bold", **halo)
     title = alt.Chart(alt.InlineData([{}])).mark_text(angle=270, color=theme.INK, fontSize=13, fontWeight="bold")
     return [
         folds.mark_text(dy=-12, color=theme.INK, fontSize=12).encode(
-            x=_x("middle"), y=alt.value(HEIGHT_PX), text="text:N"
+            x=_x("middle"), y=alt.YValue(HEIGHT_PX), text=_text()
         ),
         heads.transform_filter("datum.weight == 'bold'")
         .mark_text(align="left", baseline="middle", fontWeight="bold")
-        .encode(x=_x(), y=_y(), text="text:N", size=size, color=bold),
+        .encode(x=_x(), y=_y(), text=_text(), size=size, color=bold),
         heads.transform_filter("datum.weight != 'bold'")
         .mark_text(align="left", baseline="middle")
-        .encode(x=_x(), y=_y(), text="text:N", size=size, color=bold),
-        under.encode(x=_x(), y=_y(), text="text:N"),
-        said.encode(x=_x(), y=_y(), text="text:N"),
-        title.encode(x=alt.value(-36), y=alt.value(HEIGHT_PX / 2), text=alt.value("doublings")),
+        .encode(x=_x(), y=_y(), text=_text(), size=size, color=bold),
+        under.encode(x=_x(), y=_y(), text=_text()),
+        said.encode(x=_x(), y=_y(), text=_text()),
+        title.encode(x=alt.XValue(-36), y=alt.YValue(HEIGHT_PX / 2), text=alt.TextValue("doublings")),
     ]

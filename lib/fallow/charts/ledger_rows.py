@@ -78,6 +78,17 @@ class LedgerRows:
     signals: dict[str, float]
 
 
+ROWS = (
+    "needs", "band", "earned", "grid", "ripe", "soured", "asleep", "looks", "moments", "stories", "spans", "ticks", "folds", "heads",
+    "labels",
+)  # fmt: skip
+
+
+def no_rows() -> LedgerRows:
+    """Return a picture with nothing on it: where there is no plan, and until there is one."""
+    return LedgerRows(data={name: [] for name in ROWS}, signals={"x_high": 1.0, "y_high": 1.0})
+
+
 def ledger_rows(ledger: Ledger) -> LedgerRows:
     """Return every mark and word of the picture, placed.
 

@@ -6,12 +6,11 @@ from collections.abc import Callable
 from datetime import datetime
 from functools import partial
 from pathlib import Path
-from typing import Any
 
 import ipywidgets
 
 from fallow.charts.ledger import dressed_with
-from fallow.charts.ledger_rows import ledger_rows
+from fallow.charts.ledger_rows import ledger_rows, no_rows
 from fallow.panels.bring_back import words
 from fallow.panels.bring_back.form import Form
 from fallow.panels.bring_back.in_hand import InHand, keep_in_hand, read_in_hand
@@ -49,19 +48,14 @@ class BringBackPage(ipywidgets.VBox):
         self.answer, self.feeds, self.note, self.warned = Answer(), Note(), Note(), Note()
         self.rests = Fold(title="What these numbers mean and rest on", content=self.numbers)
         self.near = [Button(label="", act=partial(self.choose, n)) for n in range(MOST_NEAREST)]
-        first = Followed(plans=(self.form.asked().plan(),))
-        drawn = ledger_of(first)
-        assert drawn is not None, "the questions as they stand at first have two days for a feed"
-        rows = ledger_rows(drawn)
-        self.chart = LiveChart(chart=dressed_with(rows), description=words.sentence(first))
-        self.nothing: dict[str, list[dict[str, Any]]] = {name: [] for name in rows.data}
+        self.chart = LiveChart(chart=dressed_with(no_rows()), description=NO_PLAN)
         self.papers = Papers(form=self.form, followed=self.following, taken=self.hold_on)
         self.look_box = LookBox(form=self.form, again=self.look, turn=self.turn)
         self.keep = Keep(
             folder=self.folder, plan=self.held, now=now, told=lambda chosen: honesty(plans_against_outcomes(chosen))
         )
         self.resume = Button(label="", act=self.go_on)
-        self.show(first)
+        self.show(Followed(plans=(self.form.asked().plan(),)))
         self._offer_to_go_on()
         super().__init__(
             [
@@ -213,4 +207,4 @@ class BringBackPage(ipywidgets.VBox):
                 button.label = words.offer(near[number])
 
     def _empty_chart(self) -> None:
-        self.chart.feed(data=self.nothing, signals={}, description=NO_PLAN)
+        self.chart.feed(data=no_rows().data, signals={}, description=NO_PLAN)

@@ -78,7 +78,8 @@ class LiveChart(anywidget.AnyWidget):
 
     def __init__(self, *, chart: Any, description: str) -> None:
         self._esm = script()
-        super().__init__(spec=seen_within(chart.to_dict()), description=seen(description))
+        # Every picture's dictionary is held against Vega-Lite's schema by a test, not again whenever a page begins.
+        super().__init__(spec=seen_within(chart.to_dict(validate=False)), description=seen(description))
 
     def feed(self, *, data: dict[str, list[dict[str, Any]]], signals: dict[str, Any], description: str) -> None:
         """Send rows by dataset name and values by signal name; the picture follows without being drawn anew."""

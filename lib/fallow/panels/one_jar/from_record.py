@@ -53,12 +53,6 @@ def fed_text(now: Standing, *, zone: str) -> str:
     return f"{pd.Timestamp(last.iloc[-1]).tz_convert(zone):%Y-%m-%d %H:%M}" if len(last) else ""
 
 
-def example(now: pd.Timestamp) -> Asked:
-    """Return start values that always have a picture: two weeks on the middle shelf, the dough two days after."""
-    back = now.normalize() + pd.Timedelta(days=16, hours=10)
-    return Asked(now=now, fed_at=now, days_away=14, hold_temp_c=3.3, mix_at=back)
-
-
 def given_feeds(feeds: pd.DataFrame, *, zone: str) -> list[tuple[pd.Timestamp, Feed]]:
     """Return the recorded recovery feeds in order; one without all its grams counts as the usual feed of this page."""
     found = []

@@ -7,13 +7,13 @@ from collections.abc import Callable, Sequence
 from datetime import datetime
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import ipywidgets
 import pandas as pd
 
 from fallow.charts.ledger import dressed_with
-from fallow.charts.ledger_rows import Ledger, ledger_rows
+from fallow.charts.ledger_rows import Ledger, ledger_rows, no_rows
 from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.fold import Fold
@@ -32,7 +32,6 @@ from fallow.plans.draws import Culture
 from fallow.plans.saved import save_plan, saved_plans
 from fallow.records.drafts import keep_drafts, read_drafts
 from fallow.records.one_jar import NAME, Stage
-from fallow.stats.ledger_forecast import Schedule
 
 if TYPE_CHECKING:
     from fallow.panels.one_jar.evidence import Evidence
@@ -57,11 +56,8 @@ class OneJar(ipywidgets.VBox):
         self.record = Fold(title="What your record says so far", content=self._told)
         self._go_on()
         self._follow_record()
-        question = self._question()
-        first = ledger_rows(self._first_ledger(question))
-        self.nothing: dict[str, list[dict[str, Any]]] = {name: [] for name in first.data}
-        self.chart = LiveChart(chart=dressed_with(first), description=NO_PLAN)
-        self._answer(question)
+        self.chart = LiveChart(chart=dressed_with(no_rows()), description=NO_PLAN)
+        self._answer(self._question())
         super().__init__(
             [
                 side_by_side(self.form.four[:2]),
@@ -147,7 +143,7 @@ class OneJar(ipywidgets.VBox):
         """Show why there is no answer, and nothing that could be taken for one."""
         self.asked_now = None
         self._hide_offers()
-        self.chart.feed(data=self.nothing, signals={}, description=NO_PLAN)
+        self.chart.feed(data=no_rows().data, signals={}, description=NO_PLAN)
         self.note.tell()
         self.warned.tell()
         self.answer.refuse(error)
@@ -157,7 +153,7 @@ class OneJar(ipywidgets.VBox):
         self._hide_offers()
         self.answer.say(said)
         if ledger is None:
-            self.chart.feed(data=self.nothing, signals={}, description=NO_PLAN)
+            self.chart.feed(data=no_rows().data, signals={}, description=NO_PLAN)
         else:
             rows = ledger_rows(ledger)
             self.chart.feed(data=rows.data, signals=rows.signals, description=said)
@@ -195,19 +191,6 @@ class OneJar(ipywidgets.VBox):
         if now is not None and now.stage is not Stage.AT_HOME:
             self.form.follow(fed_at=from_record.fed_text(now, zone=self.form.zone.value), hold_temp_c=now.hold_temp_c)
 
-    def _first_ledger(self, asked: Asked | ValueError) -> Ledger:
-        """Return what the picture is drawn with first: the answer's own, or start values that always have one."""
-        ledger = None
-        if isinstance(asked, Asked):
-            try:
-                ledger = ledger_of(asked)
-            except ValueError:
-                ledger = None  # the answer says why
-        if ledger is None:
-            ledger = ledger_of(from_record.example(pd.Timestamp(self.form.now())))
-        assert ledger is not None
-        return ledger
-
     def _evidence(self) -> Evidence | None:
         if self.logbook.experiment is None:
             return None
@@ -222,6 +205,8 @@ class OneJar(ipywidgets.VBox):
         asked = self.asked_now
         if asked is None:
             return ["There is no answer above to hold against the record. Correct what stands in red first."]
+        from fallow.stats.ledger_forecast import Schedule
+
         return self.evidence.told(
             Schedule(
                 days_held=asked.days_held,

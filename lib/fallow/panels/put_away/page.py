@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 import ipywidgets
 
 from fallow.charts.ledger import dressed_with
-from fallow.charts.ledger_rows import ledger_rows
+from fallow.charts.ledger_rows import ledger_rows, no_rows
 from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.cultures import Cultures
@@ -35,10 +34,7 @@ class PutAwayPage(ipywidgets.VBox):
         self.form = Form(cultures=cultures, now=now, changed=self.refresh)
         self.answer, self.reason, self.note, self.compared = Answer(), Answer(), Note(), Note()
         self.pinned: dict[str, Asked] = {}
-        first = self.form.asked()
-        rows = ledger_rows(first.ledger)
-        self.chart = LiveChart(chart=dressed_with(rows), description=words.sentence(first))
-        self.nothing: dict[str, list[dict[str, Any]]] = {name: [] for name in rows.data}
+        self.chart = LiveChart(chart=dressed_with(no_rows()), description=NO_PLAN)
         self.keep = Keep(folder=Path(folder), plan=lambda: self.form.asked().plan, now=now)
         pins = [Button(label="Pin this plan", act=self.pin), Button(label="Clear the pins", act=self.clear)]
         self.papers = Papers(asked=self.form.asked, now=now, beside=pins)
@@ -74,7 +70,7 @@ class PutAwayPage(ipywidgets.VBox):
 
     def show_nothing(self, error: ValueError) -> None:
         """Show why there is no plan, and nothing that could be taken for one."""
-        self.chart.feed(data=self.nothing, signals={}, description=NO_PLAN)
+        self.chart.feed(data=no_rows().data, signals={}, description=NO_PLAN)
         self.note.tell()
         self.reason.say("")
         self.answer.refuse(error)
