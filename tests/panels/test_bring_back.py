@@ -409,6 +409,31 @@ def test_a_culture_on_record_brings_its_own_pace_flours_and_words(trial, tmp_pat
     assert later.form.culture.value == "fulmar (harbour-rota)"
 
 
+def test_beyond_the_chosen_record_the_page_says_that_it_is_a_guess(trial, tmp_path):
+    """The record of the invented trial: holds up to 56 days, fridges at 3 to 7 degC; a guess past 1.5 times 56 days."""
+    page = BringBackPage(tmp_path, now=lambda: NOW, time_zone="Europe/Berlin")
+    page.form.days.value = 120
+    assert "guess" not in page.warned.markup
+    page.form.culture.value = "fulmar (harbour-rota)"
+    assert "This is a guess. The longest hold on record is 56 days." in page.warned.markup
+    page.form.days.value = 84
+    assert page.warned.markup == ""
+    page.form.shelf.text = "9"
+    assert "This is a guess. The fridges on record were at 3 to 7 °C." in page.warned.markup
+    page.form.days.value = 85
+    assert "The longest hold on record is 56 days.</p>" in page.warned.markup
+    assert page.warned.markup.count("This is a guess.") == 1
+    assert "This is a guess. The longest hold on record is 56 days." in page.papers.sheet_html()
+    experiment = Experiment.open(trial)
+    away = put_away(leave_at="2026-05-01T18:00+02:00", return_at=NOW, kitchen_temp_c=22, fridge_temp_c=4)
+    save_plan(experiment, away, jar="J001")
+    later = BringBackPage(tmp_path, now=lambda: NOW, time_zone="Europe/Berlin")
+    later.form.culture.value = "fulmar (harbour-rota)"
+    later.form.days.value = 120
+    later.form.took.value = "as planned for J001 (harbour-rota)"
+    assert later.warned.markup == "", "a put-away plan's debt takes the place of the days"
+
+
 def test_the_zone_of_the_kitchen_moves_the_hours_that_were_typed(tmp_path, monkeypatch):
     monkeypatch.setenv("TZ", "UTC")
     page = BringBackPage(tmp_path, now=lambda: NOW)

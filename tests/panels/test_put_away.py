@@ -232,6 +232,9 @@ def test_a_culture_on_record_brings_its_pace_its_flour_and_its_fridges(page):
     assert page.form.shelf_c.value == round(logged.loc[logged["place"] == "store fridge", "temp_c"].mean(), 1)
     assert "invented data" in page.note.markup
     assert page.form.known.culture.pace.sd < DEFAULT.culture.pace.sd
+    assert "guess" not in page.note.markup
+    page.form.shelf_c.value = 9.0
+    assert "This is a guess. The fridges on record were at 3 to 7 °C." in page.note.markup
     page.form.culture.value = NOBODY
     assert page.form.shelf.value == MEASURED
     assert page.form.known is DEFAULT

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -15,10 +16,10 @@ from fallow.maths.defaults import DEFAULTS
 from fallow.maths.draws import even_shares
 from fallow.maths.rates import GAENZLE_1998_YEAST
 from fallow.records.experiment import Experiment
-from fallow.stats.coding import GUESS_BEYOND
 from fallow.stats.cold import ColdFit
 from fallow.stats.ledger_forecast import HALF_RELATIVE_SD, Schedule, ready_chances
 from fallow.stats.ledger_record import Told, jars_told
+from fallow.stats.reach import Ends, beyond, on_record
 
 PARTICLES, JARS, ROUNDS = 600, 32, 7
 # Our choice: before any jar, every carried share from 0 to this is as likely as any other. The law says 0.
@@ -32,7 +33,7 @@ PACE, PLACE, DEBT, CARRIED, CARRIED_RYE = range(5)
 class Learned:
     """What is believed after the recorded jars: points in the space of doubts (standard normal a priori) with weights.
 
-    ``jars`` recorded jars were taken in; ``longest_days`` and ``temps_c`` say how far the record reaches (None: no record).
+    ``jars`` recorded jars were taken in; ``recorded`` says how far the record reaches (``stats.reach``; empty: no record).
     """
 
     points: Array
@@ -40,8 +41,7 @@ class Learned:
     jars: int
     limit_doublings: float
     log_pace: tuple[float, float]
-    longest_days: float | None = None
-    temps_c: tuple[float, float] | None = None
+    recorded: Mapping[str, Ends] = field(default_factory=dict)
 
     def chances(self, schedule: Schedule, *, rye_fraction: float, feeds: int, cold: ColdScenario) -> Array:
         """Return the chance to be ready by each feed (rows) for each point (columns)."""
@@ -63,14 +63,11 @@ class Learned:
 
     def guess(self, schedule: Schedule) -> str:
         """Return why a forecast for this schedule is a guess; empty where the record reaches it."""
-        if self.longest_days is None or self.temps_c is None:
+        if not self.recorded:
             return "no jar is on record: this is the ledger's prior, a guess"
-        if schedule.days_held > GUESS_BEYOND * self.longest_days:
-            return f"a guess: the longest hold on record is {self.longest_days:.0f} days"
-        low, high = self.temps_c
-        if not low - 1 <= schedule.hold_temp_c <= high + 1:
-            return f"a guess: the record's fridges were at {low:g} to {high:g} °C"
-        return ""
+        asked = {"days_held": schedule.days_held, "hold_temp_c": schedule.hold_temp_c}
+        why = [long for _, long in beyond(asked, recorded=self.recorded)]
+        return f"a guess: {why[0][0].lower()}{why[0][1:].rstrip('.')}" if why else ""
 
 
 def before_any_jar(*, limit_doublings: float = 0.5) -> Learned:
@@ -112,15 +109,13 @@ def learn(
         mean = weight @ points
         spread = (points - mean).T @ ((points - mean) * weight[:, None])
         root = np.linalg.cholesky(1.5 * spread + 0.02 * np.eye(5))
-    held = outcomes[["days_held", "hold_temp_c"]].astype(float)
     return Learned(
         points=points,
         weight=weight,
         jars=len(jars),
         limit_doublings=fit.limit_doublings,
         log_pace=paces.get(culture or "", (0.0, DEFAULTS.pace.sd)),
-        longest_days=float(held["days_held"].max()),
-        temps_c=(float(held["hold_temp_c"].min()), float(held["hold_temp_c"].max())),
+        recorded=on_record(outcomes),
     )
 
 

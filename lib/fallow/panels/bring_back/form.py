@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from fallow.panels.bring_back.asked import Asked
-from fallow.panels.bring_back.promised import Promised
+from fallow.panels.bring_back.promised import FROM_DAYS, Promised
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.cultures import DEFAULT, Cultures
 from fallow.panels.controls.field import NumberField, TextField
@@ -101,6 +101,12 @@ class Form:
             owed=self.promised.owed(self.took.value),
             jar=self.jar.text.strip(),
         )
+
+    def guesses(self) -> list[str]:
+        """Return why a plan for the hold asked for is a guess by the culture's record; a put-away plan's debt has no hold here."""
+        hold = {"days_held": self.days.value, "hold_temp_c": self.shelf.value}
+        named = self.took.value == FROM_DAYS
+        return self.known.guesses({name: value for name, value in hold.items() if named and value is not None})
 
     def written(self) -> dict[str, str]:
         """Return where every control stands, as text; hours in full, for 'now' means another hour tomorrow."""

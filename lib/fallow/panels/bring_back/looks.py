@@ -106,8 +106,10 @@ def really_fed(plan: BringBack, *, fed: datetime, before: datetime) -> BringBack
     raise ValueError(message)
 
 
-def on_paper(followed: Followed, *, acts: tuple[Act, ...], sentence: str, revision: int = 0) -> OnPaper:
-    """Return the plan that holds with these acts; refuse a plan in which there is nothing to do."""
+def on_paper(
+    followed: Followed, *, acts: tuple[Act, ...], sentence: str, revision: int = 0, guesses: tuple[str, ...] = ()
+) -> OnPaper:
+    """Return the plan that holds with these acts, its guesses before its cautions; refuse one in which there is nothing to do."""
     plan = followed.plan
     if not acts:
         message = f"{plan.reason} There is nothing to take along. Change the plan first."
@@ -116,7 +118,7 @@ def on_paper(followed: Followed, *, acts: tuple[Act, ...], sentence: str, revisi
         acts=acts,
         identity=plan.identity,
         revision=revision,
-        cautions=plan.cautions,
+        cautions=(*guesses, *plan.cautions),
         sentence=sentence,
         reason=plan.reason,
     )

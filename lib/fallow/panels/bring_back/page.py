@@ -164,7 +164,7 @@ class BringBackPage(ipywidgets.VBox):
             self.answer.refuse(ValueError(plan.reason))
         else:
             self.answer.say(said)
-        self.warned.tell(*words.warnings(plan))
+        self.warned.tell(*self.form.guesses(), *words.warnings(plan))
         self.feeds.tell(words.unlikely(plan), words.table(plan), *words.advice(plan))
         self.note.tell(Head("Cautions"), *plan.cautions)
         self.rests.renew()

@@ -41,7 +41,8 @@ class Papers(ipywidgets.HBox):
         followed = self._followed()
         jar = self.form.jar.text.strip()
         title = f"{jar}: bring back" if jar else "Bring back"
-        paper = on_paper(followed, acts=followed.acts_ahead, sentence=words.sentence(followed))
+        said, guesses = words.sentence(followed), tuple(self.form.guesses())
+        paper = on_paper(followed, acts=followed.acts_ahead, sentence=said, guesses=guesses)
         self._taken()
         sheet = kitchen_sheet_html(paper, title=f"{title}, dough {words.day(followed.plan.setting.mix)}")
         ledger = ledger_of(followed)

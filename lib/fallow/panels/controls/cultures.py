@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,8 @@ from fallow.plans.fitted import fitted_culture, rise_ratio, spread
 from fallow.records.experiment import Experiment
 from fallow.records.package import experiments_in
 from fallow.stats.cold import fit_cold
+from fallow.stats.outcomes import outcomes
+from fallow.stats.reach import Ends, beyond, guess_sentences, on_record
 
 NOBODY = "nobody has measured it yet"
 _USUAL_KINDS = ("baseline", "last")
@@ -22,13 +25,21 @@ _COLD_BELOW_C = 12.0
 
 @dataclass(frozen=True, kw_only=True)
 class Known:
-    """What a record says of one culture; ``told`` is where its numbers come from, in a sentence."""
+    """What a record says of one culture; ``told`` is where its numbers come from, in a sentence.
+
+    ``recorded`` is how far its experiment's returned jars reach (``stats.reach``); None where no experiment is chosen.
+    """
 
     culture: Culture
     told: str
     flours: dict[str, float] = field(default_factory=dict)
     hydration_fraction: float | None = None
     shelves_c: dict[str, float] = field(default_factory=dict)
+    recorded: Mapping[str, Ends] | None = None
+
+    def guesses(self, asked: Mapping[str, float]) -> list[str]:
+        """Return why a plan for such a hold (days_held, hold_temp_c) is a guess; empty where the record reaches it."""
+        return [] if self.recorded is None else guess_sentences(beyond(asked, recorded=self.recorded))
 
 
 DEFAULT = Known(
@@ -97,6 +108,7 @@ def _known(experiment: Experiment, name: str) -> Known:
         flours=_usual_flours(experiment, name),
         hydration_fraction=None if pd.isna(typed["hydration_fraction"]) else float(typed["hydration_fraction"]),
         shelves_c=_shelves(experiment),
+        recorded=on_record(outcomes(experiment, fit=fit)),
     )
 
 

@@ -11,11 +11,8 @@ from fallow.charts.recovery import Recovery, jar_marks
 from fallow.panels.feeds_to_recovery.study import FEEDS, Study
 from fallow.panels.feeds_to_recovery.terms import COLUMNS
 from fallow.stats.carried import WITH_RYE_FROM
-from fallow.stats.coding import GUESS_BEYOND
 from fallow.stats.ledger_forecast import Schedule, ledger_ready_by
-
-# A degree beyond the temperatures on record is within what a thermometer may be off.
-NEAR_C = 1.0
+from fallow.stats.reach import beyond
 
 
 def nothing_yet() -> Recovery:
@@ -103,23 +100,8 @@ class Asked:
         """Say in few words and in a sentence why a forecast for this jar is a guess; empty where the record reaches it."""
         if not len(study.jars):
             return [("no jar is on record", study.no_counts)]
-        said = []
-        longest = study.recorded["days_held"][1] if "days_held" in study.recorded else 0.0
-        if self.days_held > GUESS_BEYOND * longest:
-            said.append(("no jar on record was held so long", f"The longest hold on record is {longest:.0f} days."))
-        for column, who, what in (
-            ("hold_temp_c", "no fridge on record was so", "The fridges on record were at"),
-            ("place_temp_c", "no jar on record recovered so", "The places of recovery on record were at"),
-        ):
-            if column not in study.recorded:
-                said.append(("a temperature is missing on record", f"{what} temperatures nobody wrote down."))
-                continue
-            (low, high), asked = study.recorded[column], float(getattr(self, column))
-            if not low - NEAR_C <= asked <= high + NEAR_C:
-                side = "cold" if asked < low else "warm"
-                ends = f"{low:g} °C" if low == high else f"{low:g} to {high:g} °C"
-                said.append((f"{who} {side}", f"{what} {ends}."))
-        return said
+        asked = {name: float(getattr(self, name)) for name in ("days_held", "hold_temp_c", "place_temp_c")}
+        return beyond(asked, recorded=study.recorded)
 
 
 def of_record(study: Study) -> Recovery:

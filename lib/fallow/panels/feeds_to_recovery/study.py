@@ -23,6 +23,7 @@ from fallow.stats.default_formula import RANDOM_FROM_CULTURES, baseline
 from fallow.stats.learning import MOST_CARRIED, Learned, before_any_jar, learn
 from fallow.stats.ledger_record import ledger_by_jar, ledger_of_record
 from fallow.stats.outcomes import outcomes
+from fallow.stats.reach import on_record
 from fallow.stats.recovery import RecoveryFit, fit_recovery, risk_table
 
 FEEDS = 8
@@ -107,8 +108,7 @@ class Study:
     @cached_property
     def recorded(self) -> dict[str, tuple[float, float]]:
         """The lowest and the highest on record of each covariate that somebody wrote down."""
-        told = {name: self.jars[name].astype(float).dropna() for name in COLUMNS if len(self.jars)}
-        return {name: (float(values.min()), float(values.max())) for name, values in told.items() if len(values)}
+        return on_record(self.jars, columns=COLUMNS)
 
     def believed(self, culture: str) -> Believed:
         """Return what is believed of a culture's pace."""

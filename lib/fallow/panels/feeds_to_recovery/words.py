@@ -9,6 +9,7 @@ from fallow.panels.feeds_to_recovery.asked import Asked
 from fallow.panels.feeds_to_recovery.study import Study
 from fallow.panels.feeds_to_recovery.terms import COLUMNS, counted, in_unit, in_words, listed
 from fallow.stats.learning import MOST_CARRIED
+from fallow.stats.reach import guess_sentences
 
 MOST, NINE_OF_TEN = 0.65, 0.9
 CHILLED_RIPE = "that the jar went into the cold ripe"
@@ -55,7 +56,7 @@ def sentence_of_record(study: Study, picture: Recovery) -> str:
 def remarks(asked: Asked, study: Study, picture: Recovery) -> list[str]:
     """Return what a reader should know of these numbers, a paragraph each."""
     blind = [word for column, word in COLUMNS.items() if column not in study.seen_by_counts]
-    guesses = [f"{'This is a guess. ' if not n else ''}{long}" for n, (_, long) in enumerate(asked.guesses(study))]
+    guesses = guess_sentences(asked.guesses(study))
     return [
         nine_of_ten(picture.counts),
         *guesses,

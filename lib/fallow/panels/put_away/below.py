@@ -37,6 +37,7 @@ def parts(asked: Asked) -> list[Part]:
         Head("In the cold, and on return"),
         STORIES,
         cold_and_return(plan),
+        *asked.known.guesses({"days_held": plan.days_held, "hold_temp_c": asked.shelf_c}),
         feeds_to_come(plan),
         Head("What would be better"),
         better(plan),
