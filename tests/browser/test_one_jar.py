@@ -85,8 +85,9 @@ def test_a_wish_that_cannot_be_met_says_what_would_do_and_an_empty_box_says_what
     enter(page, "Days away, in the fridge", "")
     expect(answer(page)).to_contain_text("Days away is empty; the answer needs it.", timeout=PATIENCE_MS)
     enter(page, "Days away, in the fridge", "7")
-    soon = datetime.now(UTC) + timedelta(days=7, hours=1)
-    enter(page, "When to bake: dough mixed at", f"{soon:%Y-%m-%d %H}:00")
+    # Fed yesterday at 20:00, in the fridge at 23:00: on the seventh morning somebody is up for an hour before the dough.
+    soon = datetime.now(UTC) + timedelta(days=7)
+    enter(page, "When to bake: dough mixed at", f"{soon:%Y-%m-%d} 08:00")
     expect(answer(page)).to_contain_text("Too soon for", timeout=PATIENCE_MS)
     offer = page.get_by_role("button", name=re.compile("Take this: Dough at"))
     expect(offer).to_be_visible(timeout=PATIENCE_MS)
