@@ -409,6 +409,16 @@ def test_a_culture_on_record_brings_its_own_pace_flours_and_words(trial, tmp_pat
     assert later.form.culture.value == "fulmar (harbour-rota)"
 
 
+def test_a_warm_box_and_a_shelf_in_fahrenheit_are_planned_in_celsius(page):
+    page.form.warm.text, page.form.shelf.text = "80 F", "39 °F"
+    _, box = page.held().setting.places
+    assert (box.day_c, page.held().setting.fridge_temp_c) == (26.7, 3.9)
+    assert page.form.warm.shown == "read as 26.7 °C"
+    page.form.warm.text = "80"
+    assert page.answer.trouble
+    assert "If this was Fahrenheit, write 80 °F" in page.answer.text
+
+
 def test_beyond_the_chosen_record_the_page_says_that_it_is_a_guess(trial, tmp_path):
     """The record of the invented trial: holds up to 56 days, fridges at 3 to 7 degC; a guess past 1.5 times 56 days."""
     page = BringBackPage(tmp_path, now=lambda: NOW, time_zone="Europe/Berlin")

@@ -17,6 +17,7 @@ from fallow.panels.controls.download import Download
 from fallow.panels.controls.field import NumberField, number
 from fallow.panels.controls.page import More
 from fallow.panels.controls.slide import Slide
+from fallow.panels.controls.temperature import temperature_field
 
 
 @pytest.mark.parametrize(
@@ -53,6 +54,53 @@ def test_an_empty_field_is_none_and_an_impossible_one_stays_visible_with_its_rea
     assert field.message == "Temperature is 77; it goes from -5 to 45 °C. Correct it, or leave it empty."
     field.text = ""
     assert (field.value, field.message) == (None, "")
+
+
+# NIST SP 811, appendix B: t/°C = (t/°F - 32)/1.8; 32 °F freezes, 98.6 °F is blood heat, at -40 the two scales meet.
+@pytest.mark.parametrize(
+    ("typed", "read"),
+    [
+        ("72 F", 22.2),
+        ("72°F", 22.2),
+        ("72 \u2109", 22.2),
+        ("98,6 fahrenheit", 37.0),
+        ("32f", 0.0),
+        ("\u221240 °F", -40.0),
+    ],
+)
+def test_fahrenheit_is_converted_once_and_shown_back(typed, read):
+    field = temperature_field(label="Warm box", low=-50, high=45, empty="none")
+    field.shown = "beside the oven"
+    field.text = typed
+    assert (field.text, field.value, field.message) == (typed, read, "")
+    assert field.shown == f"read as {read:g} °C"
+    field.text = "21"
+    assert (field.value, field.shown) == (21.0, "beside the oven")
+
+
+@pytest.mark.parametrize(
+    ("typed", "read"), [("22", 22), ("22,5 °C", 22.5), ("22 c", 22), ("22°", 22), ("22 \u2103", 22), (" ", None)]
+)
+def test_celsius_needs_no_unit_and_may_have_one(typed, read):
+    field = temperature_field(label="Warm box", low=-5, high=45, text=typed)
+    assert (field.value, field.message, field.shown) == (read, "", "")
+    assert not field.numeric, "a phone must show its letters for an F"
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("72", "Warm box is 72; it goes from -5 to 45 °C. If this was Fahrenheit, write 72 °F."),
+        ("150", "Warm box is 150; it goes from -5 to 45 °C. Correct it, or leave it empty."),
+        ("200 F", "Warm box is 200 F, read as 93.3 °C; it goes from -5 to 45 °C. Correct it, or leave it empty."),
+        ("F", "'F' has no number; a temperature takes digits. Write it as in 22 or 72 °F."),
+        ("warm", "'warm' is not a number; it takes digits and one decimal mark. Leave it empty if not known."),
+        ("hot F", "'hot F' is not a number; it takes digits and one decimal mark. Leave it empty if not known."),
+    ],
+)
+def test_a_temperature_that_cannot_be_is_refused_with_what_to_write(typed, said):
+    field = temperature_field(label="Warm box", low=-5, high=45, text=typed)
+    assert (field.value, field.message, field.shown) == (None, said, "")
 
 
 def test_a_slider_refuses_what_lies_outside_its_ends():

@@ -15,6 +15,7 @@ from fallow.panels.controls.flours import ReadField, flour_shares, flours_text, 
 from fallow.panels.controls.form import SCALES_G, clock_text, needed, quietly
 from fallow.panels.controls.moment import MomentField
 from fallow.panels.controls.slide import Slide
+from fallow.panels.controls.temperature import temperature_field
 from fallow.panels.controls.zone import ZoneField
 from fallow.plans.plan import BringBack
 
@@ -52,11 +53,11 @@ class Form:
         self.ripe = NumberField(label="Ripe starter for the dough", unit="g", low=5, high=20_000, text="150")
         self.kitchen = Slide(label="Kitchen by day", unit="°C", low=12, high=32, step=0.5, value=22)
         self.night = Slide(label="Kitchen at night", unit="°C", low=10, high=32, step=0.5, value=19)
-        self.warm = NumberField(label="Warm box", unit="°C, empty: none", low=0, high=45, text="27")
+        self.warm = temperature_field(label="Warm box", low=0, high=45, text="27", empty="none")
         self.seven = [self.home, self.mix, self.days, self.ripe, self.kitchen, self.night, self.warm]
 
     def _make_more(self) -> None:
-        self.shelf = NumberField(label="Fridge shelf", unit="°C", low=-5, high=45, text="4")
+        self.shelf = temperature_field(label="Fridge shelf", low=-5, high=45, text="4")
         self.culture = Choice(label="Culture", options=self.cultures.options)
         self.took = Choice(label="What the cold took", options=self.promised.options)
         self.keep = NumberField(label="Starter to keep", unit="g", low=0, high=5000, text="20")

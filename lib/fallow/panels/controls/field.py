@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any
 
 import anywidget
@@ -81,6 +83,7 @@ function render({ model, el }) {
 export default { render };
 """
 
+CORRECT = "Correct it, or leave it empty."
 _NUMBER = re.compile(r"[-+]?(\d+([.,]\d*)?|[.,]\d+)")
 _SPACES = str.maketrans("", "", " \u00a0\u202f")
 
@@ -105,6 +108,30 @@ def number(text: str) -> float | None:
         )
         raise ValueError(message)
     return float(cleaned.replace(",", "."))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Kind:
+    """A kind of number: ``read`` gives it with how it was converted ('' if it was not), None for an empty box.
+
+    ``step`` says what to do with one outside the ends it is given with ('' for the usual); ``digits_only`` lets a phone show
+    its keys for numbers.
+    """
+
+    read: Callable[[str], tuple[float | None, str]]
+    step: Callable[[float, float, float], str]
+    digits_only: bool
+
+
+def _plain(text: str) -> tuple[float | None, str]:
+    return number(text), ""
+
+
+def _usual_step(_value: float, _low: float, _high: float) -> str:
+    return ""
+
+
+PLAIN = Kind(read=_plain, step=_usual_step, digits_only=True)
 
 
 class TextField(anywidget.AnyWidget):
@@ -138,13 +165,18 @@ class NumberField(TextField):
         Ends of what can be; a number outside stays in the box and its message says why it is not used.
     text
         What stands in the box at first.
+    kind
+        How the text is read, and what to do where the number cannot be; a plain number if nothing is said.
     """
 
     value = traitlets.Float(None, allow_none=True)
 
-    def __init__(self, *, label: str, unit: str, low: float, high: float, text: str = "") -> None:
-        self._low, self._high = low, high
-        super().__init__(label=label, unit=unit, numeric=True)
+    def __init__(
+        self, *, label: str, unit: str, low: float, high: float, text: str = "", kind: Kind | None = None
+    ) -> None:
+        self._low, self._high, self._kind = low, high, kind or PLAIN
+        self._hint, self._converted = "", ""
+        super().__init__(label=label, unit=unit, numeric=self._kind.digits_only)
         self.text = text
 
     @traitlets.observe("text")
@@ -153,15 +185,26 @@ class NumberField(TextField):
 
     def read(self) -> None:
         """Read the text as it stands; an Enter may be heard before the text that came with it."""
+        converted = ""
         try:
-            read = number(self.text)
+            read, converted = self._kind.read(self.text)
             if read is not None and not self._low <= read <= self._high:
-                message = (
-                    f"{self.label} is {read:g}; it goes from {self._low:g} to {self._high:g} {self.unit}. "
-                    "Correct it, or leave it empty."
-                )
+                seen = f"{self.text.strip()}, {converted};" if converted else f"{read:g};"
+                ends = f"it goes from {self._low:g} to {self._high:g} {self.unit}"
+                step = "" if converted else self._kind.step(read, self._low, self._high)
+                message = f"{self.label} is {seen} {ends}. {step or CORRECT}"
                 raise ValueError(message)
         except ValueError as error:
             self.message, self.value = str(error), None
+            self._show("")
         else:
+            self._show(converted)
             self.message, self.value = "", read
+
+    def _show(self, converted: str) -> None:
+        """Show how the number was read in place of the page's own hint, and the hint again after that."""
+        if not self._converted:
+            self._hint = self.shown
+        if converted or self._converted:
+            self.shown = converted or self._hint
+        self._converted = converted

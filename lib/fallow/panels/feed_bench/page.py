@@ -15,6 +15,7 @@ from fallow.panels.controls.field import NumberField
 from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.page import More, side_by_side
 from fallow.panels.controls.slide import Slide
+from fallow.panels.controls.temperature import temperature_field
 from fallow.panels.feed_bench import words
 from fallow.panels.feed_bench.setting import HELD_C, HELD_HIGH_C, HELD_LOW_C, Setting
 
@@ -33,11 +34,11 @@ class FeedBench(ipywidgets.VBox):
         self.later = Slide(label="Temperature later", unit="°C", low=2, high=34, step=0.5, value=24)
         self.moved = Slide(label="Moved after", unit="h", low=0, high=24, step=0.5, value=4)
         self.fed_at = NumberField(label="Fed at", unit="hours on the clock, 0 to 24", low=0, high=24, text="21")
-        self.mixed = NumberField(label="Temperature of the mix", unit="°C, empty: as its place", low=0, high=45)
+        self.mixed = temperature_field(label="Temperature of the mix", low=0, high=45, empty="as its place")
         self.lid = Choice(label="Lid", options=[LOOSE, CLOSED])
         self.held = Slide(label="Seed rested cold for", unit="days", low=0, high=60, step=1, value=0)
-        self.held_c = NumberField(
-            label="The seed rested at", unit=f"°C, empty: {HELD_C:g}", low=HELD_LOW_C, high=HELD_HIGH_C
+        self.held_c = temperature_field(
+            label="The seed rested at", low=HELD_LOW_C, high=HELD_HIGH_C, empty=f"{HELD_C:g}"
         )
         sliders = [self.seed, self.water, self.bread, self.rye, self.now, self.later, self.held]
         rest = [self.moved, self.fed_at, self.mixed, self.held_c, self.lid]

@@ -13,6 +13,7 @@ from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.field import NumberField, TextField
 from fallow.panels.controls.moment import MomentField
 from fallow.panels.controls.page import More, side_by_side
+from fallow.panels.controls.temperature import temperature_field
 from fallow.panels.one_jar.form import SHELVES, needed
 from fallow.records.one_jar_log import Ending, GivenFeed
 
@@ -40,7 +41,7 @@ class FeedEntry(ipywidgets.VBox):
             "wholemeal": NumberField(label="Wholemeal flour", unit="g", low=0, high=20_000),
             "rye": NumberField(label="Rye flour", unit="g", low=0, high=20_000),
         }
-        self.place = NumberField(label="Where it stands", unit="°C", low=0, high=45, text=kitchen_c)
+        self.place = temperature_field(label="Where it stands", low=0, high=45, text=kitchen_c)
         self.height = NumberField(label="Height right after", unit="mm, if measured", low=0, high=2000)
         fields = [self.at, self.seed, self.water, *self.flours.values(), self.place, self.height]
         self.button = Button(label=label, act=save)
@@ -77,7 +78,7 @@ class HoldEntry(ipywidgets.VBox):
     def __init__(self, *, moment: Moment, save: Callable[[], None]) -> None:
         self.at = moment("Into the fridge at", NOW)
         self.shelf = Choice(label="Shelf", options=list(SHELVES), value=list(SHELVES)[1])
-        self.thermometer = NumberField(label="Thermometer there", unit="°C, empty: as the shelf", low=-5, high=45)
+        self.thermometer = temperature_field(label="Thermometer there", low=-5, high=45, empty="as the shelf")
         super().__init__(
             [
                 side_by_side([self.at, self.shelf, self.thermometer]),

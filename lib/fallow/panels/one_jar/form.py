@@ -14,6 +14,7 @@ from fallow.panels.controls.field import NumberField, TextField
 from fallow.panels.controls.flours import ReadField, waking_hours
 from fallow.panels.controls.form import clock_text, quietly
 from fallow.panels.controls.moment import MomentField
+from fallow.panels.controls.temperature import temperature_field
 from fallow.panels.controls.zone import ZoneField
 from fallow.plans.places import SHELVES_C
 from fallow.plans.setting import Setting
@@ -35,10 +36,10 @@ class Form:
         self.shelf = Choice(label="Fridge shelf", options=list(SHELVES), value=list(SHELVES)[1])
         self.mix = self.moment("When to bake: dough mixed at", f"{mix.day} {mix:%b} {mix.year} 10:00")
         self.four: list[TextField | Choice] = [self.fed, self.days, self.shelf, self.mix]
-        self.thermometer = NumberField(label="Fridge thermometer", unit="°C, empty: as the shelf", low=-5, high=45)
+        self.thermometer = temperature_field(label="Fridge thermometer", low=-5, high=45, empty="as the shelf")
         self.bench = NumberField(label="Out before the fridge", unit="hours", low=0, high=72, text="3")
-        self.kitchen = NumberField(label="Kitchen", unit="°C", low=8, high=45, text="22")
-        self.warm = NumberField(label="Warm place", unit="°C, empty: none", low=0, high=45)
+        self.kitchen = temperature_field(label="Kitchen", low=8, high=45, text="22")
+        self.warm = temperature_field(label="Warm place", low=0, high=45, empty="none")
         self.ripe = NumberField(label="Ripe starter for the dough", unit="g", low=5, high=20_000, text="150")
         self.keep = NumberField(label="Starter to keep", unit="g", low=0, high=5000, text="20")
         self.awake = ReadField(label="You are awake", text="07:00 to 22:30", read=waking_hours)

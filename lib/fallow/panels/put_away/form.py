@@ -15,6 +15,7 @@ from fallow.panels.controls.flours import ReadField, flour_shares, flours_text, 
 from fallow.panels.controls.form import SCALES_G, needed, quietly
 from fallow.panels.controls.moment import MomentField
 from fallow.panels.controls.slide import Slide
+from fallow.panels.controls.temperature import temperature_field
 from fallow.panels.controls.zone import ZoneField
 from fallow.panels.put_away.asked import Asked
 from fallow.plans.places import SHELVES_C
@@ -52,7 +53,7 @@ class Form:
         self.seven = [self.leave, self.back, self.kitchen, self.culture, self.shelf, self.shelf_c, self.flour]
 
     def _make_more(self) -> None:
-        self.night = NumberField(label="Kitchen at night", unit="°C", low=0, high=35)
+        self.night = temperature_field(label="Kitchen at night", low=0, high=35)
         self.awake = ReadField(label="You are awake", text="07:00 to 22:30", read=waking_hours)
         self.earliest = self._moment("Earliest you can feed", "")
         self.flours = ReadField(label="Flours at hand, in parts", text="bread 80, rye 20", read=flour_shares)

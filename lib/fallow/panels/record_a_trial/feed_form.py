@@ -11,6 +11,7 @@ from fallow.panels.controls.answer import Answer
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.field import NumberField, TextField
+from fallow.panels.controls.temperature import temperature_field
 from fallow.panels.record_a_trial import entries
 from fallow.panels.record_a_trial.desk import Desk, SecondEnter, moment_in, number_in
 from fallow.panels.record_a_trial.kept import cleared
@@ -38,8 +39,8 @@ class FeedForm(ipywidgets.VBox):
         self.water = NumberField(label="Water", unit="g", low=0.01, high=50_000, text=before["water_g"])
         self.flours = TextField(label="Flours, g (80 bread, 20 rye)", text=before["flours"])
         self.place = TextField(label="Place", text=before["place"])
-        self.place_c = NumberField(label="Temperature there", unit="°C", low=-30, high=60, text=before["place_temp_c"])
-        self.water_c = NumberField(label="Water temperature", unit="°C", low=-30, high=60)
+        self.place_c = temperature_field(label="Temperature there", low=-30, high=60, text=before["place_temp_c"])
+        self.water_c = temperature_field(label="Water temperature", low=-30, high=60)
         self.at = desk.moment(label="Mixed at")
         self.answer = Answer()
         for name, control in self.controls.items():

@@ -9,7 +9,8 @@ import ipywidgets
 from fallow.panels.controls.answer import Answer
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
-from fallow.panels.controls.field import NumberField, TextField
+from fallow.panels.controls.field import TextField
+from fallow.panels.controls.temperature import temperature_field
 from fallow.panels.record_a_trial import entries
 from fallow.panels.record_a_trial.desk import Desk, SecondEnter, moment_or_none, number_in
 from fallow.panels.record_a_trial.kept import cleared
@@ -28,7 +29,7 @@ class JarForm(ipywidgets.VBox):
         self.put_away = desk.moment(label="Into the cold", text="")
         self.out = desk.moment(label="Out of the cold", text="")
         self.place = TextField(label="Held in")
-        self.hold_c = NumberField(label="Temperature of the hold", unit="°C", low=-30, high=30)
+        self.hold_c = temperature_field(label="Temperature of the hold", low=-30, high=30)
         self.status = Choice(label="The jar is", options=[AS_IT_IS, "running", "done", "broken", "lost"])
         self.what = Choice(label="Withdraw", options=[NOTHING, *self._withdrawable()])
         self.reason = TextField(label="Because")
