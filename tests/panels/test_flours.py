@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fallow.panels.controls.flours import ReadField, flour_shares, waking_hours
+from fallow.plans.clock import Awake
 
 
 @pytest.mark.parametrize(
@@ -56,6 +57,37 @@ def test_two_flours_of_one_name_are_refused():
         flour_shares("bread 50, bread 50")
 
 
-def test_hours_need_two_ends():
-    with pytest.raises(ValueError, match="two hours"):
-        waking_hours("07:00")
+@pytest.mark.parametrize(
+    ("text", "ends"),
+    [
+        ("7 to 22", ("7:00", "22:00")),
+        ("7-22", ("7:00", "22:00")),
+        ("7am to 10pm", ("7:00", "22:00")),
+        ("from 7 AM until 10:30 PM", ("7:00", "22:30")),
+        ("06.30 – 24:00", ("6:30", "24:00")),
+        ("22 to 6", ("22:00", "6:00")),
+        ("12 pm to 12 am", ("12:00", "0:00")),
+        ("7:00 to 10:00", ("7:00", "10:00")),
+    ],
+)
+def test_waking_hours_as_bakers_type_them(text, ends):
+    assert waking_hours(text) == ends
+    Awake.read(ends)
+
+
+@pytest.mark.parametrize(
+    ("text", "rule"),
+    [
+        ("07:00", "it must be two hours"),
+        ("7 to 10", "its hours could be of the morning or of the evening"),
+        ("7am to 10", "am and pm stand at both hours"),
+        ("7 to 13 pm", "am and pm stand at both hours"),
+        ("7 am to 13 pm", "with am or pm the hour is 1 to 12"),
+        ("07:00 to 25:00", "the hours of a day are 00:00 to 24:00"),
+        ("07:00 to 24:30", "the hours of a day are 00:00 to 24:00"),
+        ("07:75 to 22:00", "the hours of a day are 00:00 to 24:00"),
+    ],
+)
+def test_what_is_no_span_of_the_day_is_refused_with_an_example(text, rule):
+    with pytest.raises(ValueError, match=f"'{text}' is no span of the day; {rule}.* Write "):
+        waking_hours(text)

@@ -40,6 +40,14 @@ def said(text, *, now=THURSDAY, time_zone=BERLIN):
         ("  tomorrow\u00a0at  18:00 ", "2026-12-04T18:00:00+01:00"),
         ("2 days ago 18:00", "2026-12-01T18:00:00+01:00"),
         ("in 3 days 07:00", "2026-12-06T07:00:00+01:00"),
+        ("in 56 days", "2027-01-28T18:05:09+01:00"),
+        ("In 8 weeks", "2027-01-28T18:05:09+01:00"),
+        ("in 8 weeks 07:00", "2027-01-28T07:00:00+01:00"),
+        ("in a week", "2026-12-10T18:05:09+01:00"),
+        ("2 weeks ago 18:00", "2026-11-19T18:00:00+01:00"),
+        ("tonight 22:00", "2026-12-03T22:00:00+01:00"),
+        ("tonight, 10 pm", "2026-12-03T22:00:00+01:00"),
+        ("this morning 7:40", "2026-12-03T07:40:00+01:00"),
         ("last Friday 18:00", "2026-11-27T18:00:00+01:00"),
         ("next fri 18:00", "2026-12-04T18:00:00+01:00"),
         ("last thursday 18:00", "2026-11-26T18:00:00+01:00"),
@@ -69,7 +77,12 @@ def test_times_as_bakers_say_them(text, instant):
         ("", "must name a day and an hour", "yesterday 22:15"),
         ("soon", "must name a day and an hour", "yesterday 22:15"),
         ("47", "must name a day and an hour", "07:40"),
-        ("yesterday", "lacks the hour", "Write the hour too, as in yesterday 18:00"),
+        ("yesterday", "lacks the hour", "Write the hour too: yesterday 18:00."),
+        ("18 Dec", "lacks the hour", "Write the hour too: 18 Dec 18:00."),
+        ("2 weeks ago", "lacks the hour", "Write the hour too: 2 weeks ago 18:00."),
+        ("tonight", "lacks the hour", "Write the hour too: tonight 20:00."),
+        ("tonight 8:00", "tonight is taken from 17:00 to 24:00", "with today or tomorrow"),
+        ("tonight 00:30", "tonight is taken from 17:00 to 24:00", "with today or tomorrow"),
         ("3 Dec 2026", "lacks the hour", "Write the hour too"),
         ("2026-12-03", "lacks the hour", "Write the hour too"),
         ("25:00", "hours of a day are 00:00 to 23:59", "07:40"),
@@ -140,6 +153,12 @@ def test_a_leap_day_and_the_turn_of_the_year():
     new_year = datetime(2027, 1, 1, 0, 10, tzinfo=ZoneInfo(BERLIN))
     assert said("yesterday 23:50", now=new_year) == "2026-12-31T23:50:00+01:00"
     assert said("31 Dec 23:50", now=new_year) == "2026-12-31T23:50:00+01:00"
+
+
+def test_weeks_ahead_keep_the_hour_on_the_wall_across_a_change_of_the_clocks():
+    """Oracle: the tz database; Berlin leaves summer time between the two."""
+    autumn = datetime(2026, 9, 3, 18, 0, tzinfo=ZoneInfo(BERLIN))
+    assert said("in 8 weeks", now=autumn) == "2026-10-29T18:00:00+01:00"
 
 
 def test_today_is_the_kitchens_day_not_greenwichs():

@@ -1,4 +1,4 @@
-"""A day as a baker says it: 'yesterday', 'last Friday', '2 days ago', '3 Dec', '2026-12-03'."""
+"""A day as a baker says it: 'yesterday', 'tonight', 'last Friday', 'in 8 weeks', '2 days ago', '3 Dec', '2026-12-03'."""
 
 from __future__ import annotations
 
@@ -14,7 +14,16 @@ _LONG_MONTHS = (
     "january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november",
     "december",
 )  # fmt: skip
-_DAYS_AGO = re.compile(r"([0-9]{1,3}) days? ago|in ([0-9]{1,3}) days?")
+# Our choice: from which hour to which a part of today reaches, for what lies outside it could mean two days; and an example.
+WHOLE_DAY = (0, 24, "18:00")
+PARTS_OF_TODAY = {
+    "this morning": (0, 12, "08:00"),
+    "this afternoon": (12, 18, "15:00"),
+    "this evening": (17, 24, "20:00"),
+    "tonight": (17, 24, "20:00"),
+}
+_COUNT = r"(a|[0-9]{1,3}) (day|week)s?"
+_AHEAD, _AGO = re.compile(rf"in {_COUNT}"), re.compile(rf"{_COUNT} ago")
 _ISO_DAY = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")
 _DAY_MONTH = re.compile(r"([0-9]{1,2})(?:st|nd|rd|th|\.)? ([a-z]{3,9})\.?,?(?: ([0-9]{4}))?")
 _MONTH_DAY = re.compile(r"([a-z]{3,9})\.? ([0-9]{1,2})(?:st|nd|rd|th)?,?(?: ([0-9]{4}))?")
@@ -34,17 +43,33 @@ def said_day(*, text: str, words: str, today: date) -> date | None:
     >>> said_day(text="last Friday", words="last friday", today=date(2026, 12, 3))
     datetime.date(2026, 11, 27)
     """
-    if words in ("", "today"):
+    if words in ("", "today", *PARTS_OF_TODAY):
         return today
     if words in ("yesterday", "tomorrow"):
         return today + timedelta(days=1 if words == "tomorrow" else -1)
-    if days := _DAYS_AGO.fullmatch(words):
-        return today + timedelta(days=-int(days[1]) if days[1] else int(days[2]))
+    if (ahead := days_ahead(words)) is not None:
+        return today + timedelta(days=ahead)
+    if ago := _AGO.fullmatch(words):
+        return today - timedelta(days=_days(ago))
     if iso := _ISO_DAY.fullmatch(words):
         return _calendar_day(text, int(iso[1]), int(iso[2]), int(iso[3]))
     if slashed := _SLASHED.fullmatch(words):
         return _slashed_day(text, int(slashed[1]), int(slashed[2]), int(slashed[3]))
     return _weekday(text, words, today) or _named_day(text, words, today)
+
+
+def days_ahead(words: str) -> int | None:
+    """Return how many days ``words`` count from today on, or None when they do not.
+
+    >>> days_ahead("in 8 weeks"), days_ahead("tomorrow")
+    (56, None)
+    """
+    ahead = _AHEAD.fullmatch(words)
+    return _days(ahead) if ahead else None
+
+
+def _days(count: re.Match[str]) -> int:
+    return (1 if count[1] == "a" else int(count[1])) * (7 if count[2] == "week" else 1)
 
 
 def _weekday(text: str, words: str, today: date) -> date | None:

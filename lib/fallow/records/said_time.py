@@ -6,7 +6,7 @@ import re
 from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from fallow.records.said_day import MONTHS, WEEKDAYS, refused, said_day
+from fallow.records.said_day import MONTHS, PARTS_OF_TODAY, WEEKDAYS, WHOLE_DAY, days_ahead, refused, said_day
 from fallow.records.times import EARLIEST, LATEST, local_instant
 
 LONGEST = 60  # Our choice: no time takes more letters, and a pasted page is told apart at once.
@@ -23,7 +23,8 @@ def said_time(*, text: str, now: datetime, time_zone: str) -> datetime:
     """Return the instant a text names, for a kitchen in ``time_zone`` (IANA), to the second.
 
     An hour without a day is today's; a date without a year is the one nearest to ``now``; minutes and hours ago are
-    counted as time that passed, so a night of the clock change makes no difference. An offset that is typed is kept.
+    counted as time that passed, so a night of the clock change makes no difference; days and weeks ahead are counted on
+    the calendar, to the same hour where none is named. An offset that is typed is kept.
     An hour the clock shows twice takes 'first' or 'second' after it. Our choice throughout: nothing is guessed that
     two readers could read two ways (03/04/2026, 'Friday 18:00', a day without its hour).
 
@@ -114,16 +115,30 @@ def _on_the_wall(text: str, said: str, here: datetime, time_zone: str) -> dateti
     words = re.sub(r"^([0-9-]{10})t", r"\1 ", plain).split()
     for cut in range(len(words), -1, -1):
         halves = (" ".join(words[:cut]), " ".join(words[cut:]))
-        for day_words, clock_words in (halves, halves[::-1]):
+        for before, clock_words in (halves, halves[::-1]):
             clock = _clock(text, clock_words)
             if clock is None:
                 continue
-            day = said_day(text=text, words=day_words.rstrip(","), today=here.date())
+            day_words = before.rstrip(",")
+            day = said_day(text=text, words=day_words, today=here.date())
             if day is not None:
+                _within_part(text, day_words, clock)
                 return local_instant(wall=datetime.combine(day, clock), time_zone=time_zone, later=later)
-    if said_day(text=text, words=plain, today=here.date()) is not None:
-        raise refused(text, "it lacks the hour", f"Write the hour too, as in {plain} 18:00.")
-    raise refused(text, "it must name a day and an hour")
+    day = said_day(text=text, words=plain, today=here.date())
+    if day is None:
+        raise refused(text, "it must name a day and an hour")
+    if days_ahead(plain) is not None:
+        return local_instant(wall=datetime.combine(day, here.time()), time_zone=time_zone, later=later)
+    typed, (_, _, example) = " ".join(text.split())[: len(plain)], PARTS_OF_TODAY.get(plain, WHOLE_DAY)
+    raise refused(text, "it lacks the hour", f"Write the hour too: {typed} {example}.")
+
+
+def _within_part(text: str, words: str, clock: time) -> None:
+    """Refuse an hour that the part of the day named with it does not reach: 'tonight 8:00', 'tonight 00:30'."""
+    first, last, _ = PARTS_OF_TODAY.get(words, WHOLE_DAY)
+    if not first <= clock.hour < last:
+        rule = f"{words} is taken from {first:02d}:00 to {last:02d}:00"
+        raise refused(text, rule, "Write the hour on a clock of 24 hours, with today or tomorrow.")
 
 
 def _clock(text: str, words: str) -> time | None:

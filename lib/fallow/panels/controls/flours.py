@@ -11,7 +11,9 @@ import traitlets
 from fallow.panels.controls.field import TextField
 
 _ONE = re.compile(r"(?:(?P<before>\d+(?:[.,]\d+)?) ?%? )?(?P<name>[^\d,;%]+?)(?: (?P<after>\d+(?:[.,]\d+)?) ?%?)?")
-_HOURS = re.compile(r"(\d{1,2}[:.]\d{2}) ?(?:to|until|-|–) ?(\d{1,2}[:.]\d{2})")
+_HOUR = r"([0-9]{1,2})(?:[:.]([0-9]{2}))? ?(am|pm)?"
+_HOURS = re.compile(rf"(?:from )?{_HOUR} ?(?:to|until|till|-|–|—) ?{_HOUR}")
+_WRITE_HOURS = "Write 07:00 to 22:30."
 
 
 def flour_shares(text: str) -> dict[str, float]:
@@ -51,19 +53,41 @@ def flour_shares(text: str) -> dict[str, float]:
 
 
 def waking_hours(text: str) -> tuple[str, str]:
-    """Return the two ends of a day in a text.
+    """Return the two ends of a day in a text, on a clock of 24 hours.
 
-    >>> waking_hours("7:00 to 22.30")
-    ('7:00', '22:30')
+    Our choice: two bare hours of the first half day are refused, for '7 to 10' is a morning to one reader, a day to another.
+
+    >>> waking_hours("7:00 to 22.30"), waking_hours("7am to 10pm"), waking_hours("7-22")
+    (('7:00', '22:30'), ('7:00', '22:00'), ('7:00', '22:00'))
     >>> waking_hours("early")
     Traceback (most recent call last):
     ValueError: 'early' is no span of the day; it must be two hours. Write 07:00 to 22:30.
     """
-    found = _HOURS.fullmatch(" ".join(text.split()))
+    found = _HOURS.fullmatch(" ".join(text.split()).lower())
     if found is None:
-        message = f"{text.strip()!r} is no span of the day; it must be two hours. Write 07:00 to 22:30."
-        raise ValueError(message)
-    return found[1].replace(".", ":"), found[2].replace(".", ":")
+        raise _no_span(text, "it must be two hours", _WRITE_HOURS)
+    first, last = found.groups()[:3], found.groups()[3:]
+    if bool(first[2]) != bool(last[2]):
+        raise _no_span(text, "am and pm stand at both hours or at neither", "Write 7 am to 10 pm.")
+    if not any(first[1:] + last[1:]) and max(int(first[0]), int(last[0])) <= 12:
+        raise _no_span(text, "its hours could be of the morning or of the evening", "Write 7 to 22, or 7 am to 10 pm.")
+    return _clock(text, *first), _clock(text, *last)
+
+
+def _clock(text: str, hour: str, minutes: str | None, half: str | None) -> str:
+    """Return an hour as a clock of 24 hours shows it; '24:00' ends a day."""
+    hours, past = int(hour), int(minutes or 0)
+    if half:
+        if not 1 <= hours <= 12:
+            raise _no_span(text, "with am or pm the hour is 1 to 12", "Write 7 am to 10 pm.")
+        hours = hours % 12 + (12 if half == "pm" else 0)
+    if past > 59 or hours * 60 + past > 24 * 60:
+        raise _no_span(text, "the hours of a day are 00:00 to 24:00", _WRITE_HOURS)
+    return f"{hours}:{past:02d}"
+
+
+def _no_span(text: str, rule: str, step: str) -> ValueError:
+    return ValueError(f"{text.strip()!r} is no span of the day; {rule}. {step}")
 
 
 def flours_text(shares: Mapping[str, float]) -> str:
