@@ -88,7 +88,7 @@ def _cold(problem, place, hour, slots, until) -> Iterator[tuple[np.ndarray, floa
 def _left(problem, earned, owed, logs) -> Iterator[tuple[float, np.ndarray]]:
     past = np.median(earned - owed - problem.ripening)
     for log in logs[(logs >= past - 2.0) & (logs <= past + 0.5)]:
-        yield float(log), np.maximum(0.0, owed + log - earned)
+        yield float(log), np.maximum(problem.carried * owed, owed + log - earned)
 
 
 def _too_long(problem, stays, owed) -> bool:

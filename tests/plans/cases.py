@@ -59,6 +59,9 @@ def truths(
     owed = rng.gamma(shape, setting.owed_mean / shape, count)
     offsets = place_off_c + DEFAULTS.place_offset_c.sd * rng.standard_normal((len(setting.places) + 1, count))
     cold = rng.gamma(4.0, 0.25, count)
+    share = np.zeros(count)
+    if (left := setting.culture.carried) is not None:
+        share = 1 / (1 + np.exp(-left.middle_logit - left.sd_logit * rng.standard_normal(count)))
     stops = [step.at for step in plan.steps[1:]] + [setting.hours]
     for step, stop in zip(plan.steps, stops, strict=True):
         seed_owed = owed
@@ -77,7 +80,7 @@ def truths(
             )
             earned = warm + earned_doublings(profile=chill, curve=GAENZLE_1998_YEAST, offset_c=offsets[-1])
         past = pace * earned - step.log - seed_owed - ripening
-        owed = np.maximum(0.0, seed_owed + step.log - pace * earned)
+        owed = np.maximum(share * seed_owed, seed_owed + step.log - pace * earned)
         if stop > step.cold_at:
             owed = owed + cold * taken_by_a_short_stay(days=(stop - step.cold_at) / 24, temp_c=setting.fridge_temp_c)
     return (past >= -0.5) & (past <= 2.0) & (seed_owed <= 0.5)

@@ -76,22 +76,39 @@ def joined(parts: list[States]) -> States:
 
 
 def extended(
-    *, states: States, place: int, slots: Array, kitchen: Kitchen, ripening: Array, missed: Array | float = 0.0
+    *,
+    states: States,
+    place: int,
+    slots: Array,
+    kitchen: Kitchen,
+    ripening: Array,
+    missed: Array | float = 0.0,
+    carried: Array | float = 0.0,
 ) -> States:
     """Return every chain with one more feed in ``place``, its seed taken at each later slot at which it may be.
 
-    ``missed`` are the doublings that a mix colder than its place loses while it warms.
+    ``missed`` are the doublings that a mix colder than its place loses while it warms, ``carried`` the share of what a seed
+    owed that is owed still when its feed is ripe.
     """
     row, slot = _likely_pairs(states=states, place=place, slots=slots, kitchen=kitchen, ripening=ripening)
     until = slots[slot]
     earned = kitchen.earned_roughly(place=place, start=states.hours[row], end=until)
     take_missed(earned, states=states, row=row, missed=missed)
     never = np.full(len(row), np.inf)
-    return _longer(states, row=row, place=place, until=until, cold=never, earned=earned, ripening=ripening)
+    return _longer(
+        states, row=row, place=place, until=until, cold=never, earned=earned, ripening=ripening, carried=carried
+    )
 
 
 def extended_by_trips(
-    *, states: States, place: int, slots: Array, kitchen: Kitchen, ripening: Array, missed: Array | float = 0.0
+    *,
+    states: States,
+    place: int,
+    slots: Array,
+    kitchen: Kitchen,
+    ripening: Array,
+    missed: Array | float = 0.0,
+    carried: Array | float = 0.0,
 ) -> States:
     """Return every chain with one more feed in ``place`` that goes to the cold before its seed is taken."""
     owed = middles(states.owed)
@@ -109,7 +126,9 @@ def extended_by_trips(
     earned = kitchen.earned_roughly(place=place, start=states.hours[row], end=cold)
     take_missed(earned, states=states, row=row, missed=missed)
     earned += kitchen.earned_chilled_roughly(place=place, hours=until - cold)
-    longer = _longer(states, row=row, place=place, until=until, cold=cold, earned=earned, ripening=ripening)
+    longer = _longer(
+        states, row=row, place=place, until=until, cold=cold, earned=earned, ripening=ripening, carried=carried
+    )
     taken = kitchen.taken_by_cold(hours=longer.hours - longer.cold[:, -1])
     return replace(
         longer, owed=longer.owed + taken.astype(np.float32), cold_seed=np.ones(len(longer.hours), dtype=bool)
@@ -124,7 +143,15 @@ def take_missed(earned: Draw32, *, states: States, row: Rows, missed: Array | fl
 
 
 def _longer(
-    states: States, *, row: Rows, place: int, until: Array, cold: Array, earned: Draw32, ripening: Array
+    states: States,
+    *,
+    row: Rows,
+    place: int,
+    until: Array,
+    cold: Array,
+    earned: Draw32,
+    ripening: Array,
+    carried: Array | float,
 ) -> States:
     """Return chains one feed longer, its dilution the least allowed: max(3, 2 doublings past ripe).
 
@@ -138,7 +165,8 @@ def _longer(
     row, until, cold, logs = row[fits], until[fits], cold[fits], logs[fits]
     left = ahead[fits]
     np.subtract(logs[:, None].astype(np.float32), left, out=left)
-    np.maximum(left, 0, out=left)
+    kept = states.owed[row] * np.asarray(carried, dtype=np.float32) if np.any(carried) else np.float32(0.0)
+    np.maximum(left, kept, out=left)
     return States(
         hours=until,
         owed=left,

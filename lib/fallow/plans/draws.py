@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import gammaincinv, ndtri
+from scipy.special import expit, gammaincinv, ndtri
 
 from fallow.maths.defaults import DEFAULTS, Spread
 from fallow.maths.draws import even_shares
@@ -14,6 +14,28 @@ from fallow.maths.draws import even_shares
 Array = npt.NDArray[np.float64]
 
 _COMMON_RISE_RATIO = 2.5
+_CARRIED_SEED = 71
+
+
+@dataclass(frozen=True, kw_only=True)
+class Carried:
+    """The share of what is owed that a feed left until ripe does not repay: normal on the logit scale.
+
+    Estimated from a record (``fallow.stats.carried``), never assumed.
+    """
+
+    middle_logit: float
+    sd_logit: float
+
+    @property
+    def interval(self) -> tuple[float, float, float]:
+        """Low, middle and high of the share (90 %).
+
+        >>> [round(end, 2) for end in Carried(middle_logit=0.0, sd_logit=0.5).interval]
+        [0.31, 0.5, 0.69]
+        """
+        low, middle, high = expit(self.middle_logit + self.sd_logit * ndtri([0.05, 0.5, 0.95]))
+        return float(low), float(middle), float(high)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -23,6 +45,7 @@ class Culture:
     Our choice until the culture's own feeds replace them (``fallow.maths.defaults``). ``rise_ratio`` is height at the
     peak over height after the feed (2.5; common practice, no source: 2 to 3). ``pace_ripening_correlation`` is of log pace
     with c: a fit knows their sum at a peak far better than either (``fallow.plans.fitted``); 0 where nobody measured.
+    ``carried`` is the share of the debt a ripe feed leaves; None: all is repaid (design law).
     """
 
     pace: Spread = DEFAULTS.pace
@@ -30,13 +53,15 @@ class Culture:
     lab_ripening_doublings: Spread = DEFAULTS.lab_ripening_doublings
     pace_ripening_correlation: float = 0.0
     rise_ratio: float = _COMMON_RISE_RATIO
+    carried: Carried | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Draws:
     """One row per draw: paces and ripening constants of both clocks, doublings owed, one temperature offset per place.
 
-    ``chill`` multiplies what another night in the cold takes (mean 1); the last offset is the fridge's.
+    ``chill`` multiplies what another night in the cold takes (mean 1); the last offset is the fridge's. ``carried`` is the
+    share of the debt that a ripe feed leaves.
     """
 
     pace: Array
@@ -46,6 +71,7 @@ class Draws:
     owed: Array
     chill: Array
     offsets_c: Array
+    carried: Array
 
     @property
     def size(self) -> int:
@@ -93,7 +119,16 @@ def drawn(
         owed=gamma_quantile(even[:, 4], mean=owed_mean, sd=owed_sd),
         chill=gamma_quantile(even[:, 4], mean=1.0, sd=DEFAULTS.owed_relative_sd),
         offsets_c=offset_sd_c * normal[:, 5:],
+        carried=_shares_carried(culture.carried, size=size, seed=seed),
     )
+
+
+def _shares_carried(carried: Carried | None, *, size: int, seed: int) -> Array:
+    """Return a share a draw; from points of their own, so that a culture without a record keeps its draws."""
+    if carried is None:
+        return np.zeros(size)
+    normal = ndtri(even_shares(count=size, columns=1, seed=seed + _CARRIED_SEED)[:, 0])
+    return np.asarray(expit(carried.middle_logit + carried.sd_logit * normal))
 
 
 def middles(values: npt.NDArray[np.floating]) -> Array:

@@ -5,8 +5,11 @@ from __future__ import annotations
 import math
 from statistics import NormalDist
 
+import numpy as np
+
 from fallow.maths.defaults import Spread
-from fallow.plans.draws import Culture
+from fallow.plans.draws import Carried, Culture
+from fallow.stats.carried import CarriedShare
 from fallow.stats.cold import ColdFit
 
 _HALF_90 = NormalDist().inv_cdf(0.95)
@@ -52,3 +55,12 @@ def rise_ratio(fit: ColdFit, *, culture: str) -> float:
     rows = fit.cultures.set_index("culture")
     rise = float(rows["rise_fraction"][culture]) if culture in rows.index else math.nan
     return Culture().rise_ratio if math.isnan(rise) else 1.0 + rise
+
+
+def carried_over(share: CarriedShare) -> Carried:
+    """Return the share of the debt a ripe feed leaves as a plan draws it: what is believed of the middling jar, and this jar's own.
+
+    Normal on the logit scale with the variance of both (derived).
+    """
+    spread_squared = float(np.var(share.middle_logit)) + float(np.mean(share.spread_logit**2))
+    return Carried(middle_logit=float(np.mean(share.middle_logit)), sd_logit=math.sqrt(spread_squared))

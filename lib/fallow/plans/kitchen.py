@@ -12,7 +12,7 @@ from fallow.maths.cuts import Curve
 from fallow.maths.earnings import earnings
 from fallow.maths.profile import Profile
 from fallow.plans.clock import Awake, hours_between, moments
-from fallow.plans.draws import Draws
+from fallow.plans.draws import Draws, middles
 from fallow.plans.places import Place
 from fallow.plans.short_stay import short_stay_doublings
 
@@ -37,8 +37,8 @@ class Span:
         """Return the span from ``start`` to ``end``; without waking hours all of it is day."""
         hours = hours_between(start, end)
         steps = int(np.ceil((max(hours, 0.0) + BEYOND_HOURS) / _STEP_HOURS))
-        middles = (np.arange(steps) + 0.5) * _STEP_HOURS
-        day = np.ones(len(middles)) if awake.never else awake.holds(moments(start, middles)).astype(float)
+        centres = (np.arange(steps) + 0.5) * _STEP_HOURS
+        day = np.ones(len(centres)) if awake.never else awake.holds(moments(start, centres)).astype(float)
         return cls(start=start, hours=hours, day_hours=np.concatenate([[0.0], np.cumsum(day) * _STEP_HOURS]))
 
     def day(self, hours: npt.ArrayLike) -> Array:
@@ -69,7 +69,7 @@ class Reading:
 class Kitchen:
     """Places over a span of hours under one curve; rates in doublings per hour, a row per place, a column per draw.
 
-    ``chilled`` and ``warmed`` keep what has been reckoned once: few plans ask for each place's way to the cold.
+    ``chilled``, ``warmed`` and ``middles_chilled`` keep what has been reckoned once: few plans ask for each place's way to the cold.
     """
 
     places: tuple[Place, ...]
@@ -82,6 +82,7 @@ class Kitchen:
     curve: Curve
     chilled: dict[int, Reading] = field(default_factory=dict)
     warmed: dict[tuple[int, float], Reading] = field(default_factory=dict)
+    middles_chilled: dict[int, Array] = field(default_factory=dict)
 
     @classmethod
     def of(
@@ -134,6 +135,13 @@ class Kitchen:
             cooling = self._drifting(start_c=self.places[place].day_c, to_c=self.fridge_temp_c, hours=most)
             self.chilled[place] = self._reading([cooling], offsets_c=self.draws.offsets_c[:, -1])
         return self.chilled[place].at(hours)
+
+    def middle_chilled(self, *, place: int, hours: Array) -> Array:
+        """Return the middle of the draws of what ``earned_chilled`` tells, straight between quarters of an hour."""
+        quarters = np.arange(0.0, self.span.hours + BEYOND_HOURS, COLD_STEP_HOURS)
+        if place not in self.middles_chilled:
+            self.middles_chilled[place] = middles(self.earned_chilled(place=place, hours=quarters))
+        return np.asarray(np.interp(hours, quarters, self.middles_chilled[place]))
 
     def earned_chilled_roughly(self, *, place: int, hours: Array) -> npt.NDArray[np.float32]:
         """Return the same in single precision: each length of stay is looked up once."""

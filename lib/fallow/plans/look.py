@@ -69,6 +69,7 @@ class Seen:
             needed=stands.needed[rows],
             grown=stands.grown[rows],
             kitchen=kitchen,
+            carried=draws.carried,
             cold_at=stands.cold_at,
         )
         return Course(kitchen=kitchen, draws=draws, source=source, end=setting.hours)

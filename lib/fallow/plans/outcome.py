@@ -70,8 +70,9 @@ class Course:
     def outcome(self, steps: tuple[Step, ...]) -> Outcome:
         """Follow a chain by the ledger: each feed owes what the one before left, and what the cold took meanwhile.
 
-        W_after = max(0, W + log2(D) - pace * earned); ready at the end when the last feed is from half a doubling before
-        ripe to two after it and its seed owed at most half a doubling (design law).
+        W_after = max(share * W, W + log2(D) - pace * earned); the share that a ripe feed leaves is 0 unless it was
+        estimated. Ready at the end when the last feed is from half a doubling before ripe to two after it and its seed
+        owed at most half a doubling (design law).
         """
         owed, past = self._followed(steps)
         ripe = [self._ripe(step, w) for step, w in zip(steps, owed, strict=True)]
@@ -100,7 +101,7 @@ class Course:
             owing.append(owed)
             earned = earned_by(step=step, hours=np.array([stop]), kitchen=self.kitchen)[0]
             past.append(earned - step.log - owed - self.draws.ripening)
-            owed = np.maximum(0.0, owed + step.log - earned)
+            owed = np.maximum(self.draws.carried * owed, owed + step.log - earned)
             if stop > step.cold_at:
                 owed = owed + self.kitchen.taken_by_cold(hours=stop - step.cold_at)[0]
         return np.stack(owing), np.stack(past)

@@ -28,7 +28,8 @@ from fallow.plans.trips import TRIP_G
 
 Array = npt.NDArray[np.float64]
 
-MOST_FEEDS = 4
+# Where every ripe feed repays all, more feeds only cost; where a share of the debt is carried, each takes some of it.
+MOST_FEEDS, MOST_FEEDS_CARRIED = 4, 8
 SLACK = 1.008
 _KEPT_PER_HOUR = 4
 _KEPT_WITH_TRIPS = 12
@@ -44,6 +45,7 @@ class Problem:
     source: Source
     kitchen: Kitchen
     ripening: Array
+    carried: Array
     slots: Array
     end: float
     wish: Wish
@@ -82,19 +84,33 @@ def search(problem: Problem, *, chance: float | None = None) -> Chain | None:
     looked at where none without it will do, or where one might save the 100 g that a trip must.
     """
     wanted = problem.chance if chance is None else chance
-    stays = _cheapest(problem, chance=wanted, trips=False)
-    least_g = least_cost_g(feeds=1, least_log=LEAST_LOG, wish=problem.wish) + TRIP_G
+    fewest = fewest_feeds(problem, chance=wanted)
+    stays = _cheapest(problem, chance=wanted, fewest=fewest, trips=False)
+    least_g = least_cost_g(feeds=fewest, least_log=LEAST_LOG, wish=problem.wish) + TRIP_G
     if stays is not None and stays.cost_g <= least_g:
         return stays
-    waits = _cheapest(problem, chance=wanted, trips=True)
+    waits = _cheapest(problem, chance=wanted, fewest=fewest, trips=True)
     found = [chain for chain in (stays, waits) if chain is not None]
     return min(found, key=lambda chain: chain.cost_g, default=None)
 
 
-def _cheapest(problem: Problem, *, chance: float, trips: bool) -> Chain | None:
+def fewest_feeds(problem: Problem, *, chance: float) -> int:
+    """Return below how many feeds no chain is ready with ``chance``, whatever its hours; one more than are tried: none is.
+
+    A feed leaves at least the carried share of what its seed owed, and the last one's seed may owe half a doubling (derived).
+    """
+    owed = problem.source.owed(problem.slots).min(axis=0, initial=np.inf)
+    for feeds in range(1, problem.most_feeds + 1):
+        if np.mean(owed <= OWED_LIMIT) >= chance:
+            return feeds
+        owed = problem.carried * owed
+    return problem.most_feeds + 1
+
+
+def _cheapest(problem: Problem, *, chance: float, fewest: int, trips: bool) -> Chain | None:
     found: list[Finished] = []
     best_g = np.inf
-    for feeds in range(1, problem.most_feeds + 1):
+    for feeds in range(fewest, problem.most_feeds + 1):
         # Looked at first: the beginnings of one feed more take longer than all before, and often cannot pay.
         if least_cost_g(feeds=feeds, least_log=LEAST_LOG, wish=problem.wish) >= best_g:
             break
@@ -160,6 +176,7 @@ def _stage(problem: Problem, feeds: int, *, trips: bool) -> States:
                 kitchen=problem.kitchen,
                 ripening=problem.ripening,
                 missed=problem.missed(place),
+                carried=problem.carried,
             )
             for place in range(len(problem.kitchen.places))
             for longer in ways

@@ -22,7 +22,7 @@ from fallow.plans.kitchen import Kitchen, Span
 from fallow.plans.mass import Wish
 from fallow.plans.outcome import Course
 from fallow.plans.places import Place
-from fallow.plans.search import MOST_FEEDS, Problem
+from fallow.plans.search import MOST_FEEDS, MOST_FEEDS_CARRIED, Problem
 from fallow.plans.seeds import OldJar, Source
 
 FLOURS = {"bread": 0.8, "rye": 0.2}
@@ -69,7 +69,6 @@ class Setting:
     fridge_temp_c: float
     cooling_hours: float
     flour_on_hand_g: float
-    most_feeds: int = MOST_FEEDS
     identity: str = "plan"
     revision: int = 0
     feeds_done: int = 0
@@ -147,11 +146,12 @@ class Setting:
             source=OldJar(owed_then=draws.owed) if source is None else source,
             kitchen=kitchen,
             ripening=draws.ripening,
+            carried=draws.carried,
             slots=self.slots(),
             end=self.hours,
             wish=self.wish,
             chance=self.chance,
-            most_feeds=self.most_feeds,
+            most_feeds=MOST_FEEDS if self.culture.carried is None else MOST_FEEDS_CARRIED,
             missed_cold=missed_cold,
         )
 

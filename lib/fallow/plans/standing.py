@@ -21,8 +21,8 @@ _LEAST_SHARE = 0.05
 class Standing:
     """The feed in progress as a source of seed, on the clock of a plan made again now.
 
-    ``needed`` is log2(D) + W + c of each draw, ``grown`` what it had earned when the plan was made again, ``cold_at`` the hour
-    at which it goes to the cold (below zero: it is there; inf: it does not).
+    ``needed`` is log2(D) + W + c of each draw, ``grown`` what it had earned when the plan was made again, ``carried`` the share
+    of W that it leaves once ripe, ``cold_at`` the hour at which it goes to the cold (below zero: it is there; inf: it does not).
     """
 
     step: Step
@@ -30,6 +30,7 @@ class Standing:
     needed: Array
     grown: Array
     kitchen: Kitchen
+    carried: Array | float = 0.0
     cold_at: float = np.inf
 
     @property
@@ -48,8 +49,8 @@ class Standing:
         return np.asarray(earned + chilled[1] - chilled[0])
 
     def owed(self, hours: Array) -> Draw32:
-        """Return what seed owes at each hour: max(0, W + log2(D) - pace * earned), and what the cold took."""
-        left = np.maximum(0.0, self.owed_then + self.step.log - self.earned(hours))
+        """Return what seed owes at each hour: max(share * W, W + log2(D) - pace * earned), and what the cold took."""
+        left = np.maximum(self.carried * self.owed_then, self.owed_then + self.step.log - self.earned(hours))
         if self.cold:
             left = left + self.kitchen.taken_by_cold(hours=np.maximum(hours - self.cold_at, 0.0))
         return left.astype(np.float32)

@@ -10,8 +10,7 @@ from collections.abc import Callable
 import numpy as np
 import numpy.typing as npt
 
-from fallow.plans.draws import middles
-from fallow.plans.kitchen import BEYOND_HOURS, COLD_STEP_HOURS, Kitchen
+from fallow.plans.kitchen import Kitchen
 from fallow.plans.seeds import EARLY, LATE, LEAST_LOG, MOST_LOG
 
 Array = npt.NDArray[np.float64]
@@ -56,12 +55,9 @@ def likely_trips(
     first = np.searchsorted(slots, np.maximum(hours[row], acts[act] - LONGEST_HOURS - _DUST) + _DUST)
     last = np.searchsorted(slots, acts[act] - _DUST) - 1
     row, act, first, last = (some[first <= last] for some in (row, act, first, last))
-    quarters = np.arange(0.0, kitchen.span.hours + BEYOND_HOURS, COLD_STEP_HOURS)
-    cold = middles(kitchen.earned_chilled(place=place, hours=quarters))
 
     def past(slot: Rows) -> Array:
-        stay = acts[act] - slots[slot]
-        return np.asarray(warm[row, slot] + np.interp(stay, quarters, cold))
+        return warm[row, slot] + kitchen.middle_chilled(place=place, hours=acts[act] - slots[slot])
 
     before = _last_below(past, wanted, first=first, last=last)
     least, most = LEAST_LOG - EARLY - _HEADROOM, MOST_LOG + LATE
