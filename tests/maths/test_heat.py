@@ -49,7 +49,9 @@ def test_water_too_hot_is_told_and_never_used_in_silence() -> None:
     assert plan.asked_c == pytest.approx(45.8, abs=0.05)
     assert (plan.used_c, plan.fits) == (35.0, False)
     assert plan.reached_c < plan.target_c
-    assert "Let the starter warm first" in plan.advice
+    assert plan.advice == (
+        "With water at 35 °C, the warmest that does not harm the culture, the mix comes to 22 °C instead of 27 °C."
+    )
 
 
 def test_water_colder_than_ice_is_told_too() -> None:
@@ -57,7 +59,15 @@ def test_water_colder_than_ice_is_told_too() -> None:
     assert plan.asked_c < 1.0
     assert plan.used_c == 1.0
     assert plan.reached_c > plan.target_c
-    assert "Cool the flour first" in plan.advice
+    assert plan.advice.startswith("With water at 1 °C, the coldest that is not ice, the mix comes to ")
+
+
+def test_water_that_misses_by_less_than_a_thermometer_shows_is_no_matter_for_advice() -> None:
+    """35.4 degC asked, 35 used: a tenth of a degree in the mix."""
+    plan = plan_water(target_c=27, parts=[(34.4, 5, 3.02), (100, 20, 1.75)], water_g=100)
+    assert plan.asked_c == pytest.approx(35.4, abs=0.2)
+    assert (plan.used_c, plan.fits) == (35.0, False)
+    assert (plan.misses, plan.advice) == (False, "")
 
 
 def test_water_that_can_be_had_is_used_as_asked() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from fallow.maths.arguments import (
 from fallow.maths.defaults import DEFAULTS
 
 Part = tuple[Number, Number, Number]
+_SHOWN_C = 0.5
 
 WATER_KJ_PER_KG_K = 4.18  # IAPWS-95 gives 4.179 to 4.192 from 10 to 40 degC
 FLOUR_KJ_PER_KG_K = 1.8  # our choice: handbooks give 1.3 to 2.0
@@ -119,7 +120,12 @@ class WaterPlan:
     @property
     def fits(self) -> bool:
         """Whether the water asked for can be used as it is."""
-        return self.advice == ""
+        return self.used_c == self.asked_c
+
+    @property
+    def misses(self) -> bool:
+        """Whether the mix misses its target by what a kitchen's thermometer shows (half a degree; our choice)."""
+        return abs(self.reached_c - self.target_c) >= _SHOWN_C
 
 
 def plan_water(
@@ -130,7 +136,7 @@ def plan_water(
     hottest_c: float = DEFAULTS.hottest_water_c,
     coldest_c: float = 1.0,
 ) -> WaterPlan:
-    """Return the water to use, kept between ``coldest_c`` and ``hottest_c``, and say when that misses the target.
+    """Return the water to use, kept between ``coldest_c`` and ``hottest_c``, and say what the mix comes to where it misses.
 
     Source of the limit: water above 35 to 38 degC hurts the culture where it lands (common practice, no source); 1
     degC is ice water. Check: as much cold starter as flour and water would ask for 46 degC.
@@ -139,25 +145,21 @@ def plan_water(
     >>> plan.used_c, round(plan.asked_c, 1), round(plan.reached_c, 1)
     (35.0, 45.8, 21.9)
     >>> plan.advice
-    'The mix would need water of 46 °C; above 35 °C it can harm the culture. Let the starter warm first.'
+    'With water at 35 °C, the warmest that does not harm the culture, the mix comes to 22 °C instead of 27 °C.'
     """
     asked = float(water_temp_c(target_c=target_c, parts=parts, water_g=water_g))
-    used, advice = asked, ""
-    if asked > hottest_c:
-        used, advice = (
-            hottest_c,
-            (
-                f"The mix would need water of {asked:.0f} °C; above {hottest_c:g} °C it can harm the culture. "
-                "Let the starter warm first."
-            ),
-        )
-    elif asked < coldest_c:
-        used, advice = (
-            coldest_c,
-            (f"The mix would need water of {asked:.0f} °C; below {coldest_c:g} °C it is ice. Cool the flour first."),
-        )
+    used = min(max(asked, coldest_c), hottest_c)
     reached = float(mix_temp_c(parts=[*parts, (water_g, used, WATER_KJ_PER_KG_K)]))
-    return WaterPlan(target_c=float(target_c), asked_c=asked, used_c=float(used), reached_c=reached, advice=advice)
+    plan = WaterPlan(target_c=float(target_c), asked_c=asked, used_c=used, reached_c=reached, advice="")
+    return replace(plan, advice=_missed(plan)) if plan.misses else plan
+
+
+def _missed(plan: WaterPlan) -> str:
+    limit = "warmest that does not harm the culture" if plan.asked_c > plan.used_c else "coldest that is not ice"
+    return (
+        f"With water at {plan.used_c:g} °C, the {limit}, the mix comes to {plan.reached_c:.0f} °C instead of "
+        f"{plan.target_c:g} °C."
+    )
 
 
 def _held(parts: Sequence[Part]) -> list[tuple[Array, Array]]:

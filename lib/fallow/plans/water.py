@@ -1,4 +1,4 @@
-"""How warm the water of each feed must be, and what the mix comes to when 35 degC water cannot warm it enough."""
+"""How warm the water of each feed must be, and what the mix comes to, and is reckoned with, when 35 degC water cannot warm it enough."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fallow.maths.feeds import Feed
-from fallow.maths.heat import FLOUR_KJ_PER_KG_K, plan_water
+from fallow.maths.heat import FLOUR_KJ_PER_KG_K, WaterPlan, plan_water
 from fallow.plans.clock import after
 from fallow.plans.draws import Array
 from fallow.plans.kitchen import Kitchen
@@ -61,7 +61,13 @@ def _water(number: int, steps: tuple[Step, ...], feed: Feed, setting: Setting) -
     ]
     target_c = place_temp_c(step=steps[number], setting=setting)
     water = plan_water(target_c=target_c, parts=parts, water_g=feed.water_g)
-    return Water(temp_c=round(water.used_c, 1), mix_c=water.reached_c, advice=water.advice)
+    advice = f"{water.advice} {_goes_on(water)}" if water.advice else ""
+    return Water(temp_c=round(water.used_c, 1), mix_c=water.reached_c, advice=advice)
+
+
+def _goes_on(water: WaterPlan) -> str:
+    """Return that the plan's hours are those of a mix that comes to its place's warmth in its place."""
+    return f"It {'warms up' if water.reached_c < water.target_c else 'cools down'} in its place; the plan's hours reckon with that."
 
 
 def missed_by_cold_seed(*, setting: Setting, kitchen: Kitchen) -> tuple[Array | float, ...]:
