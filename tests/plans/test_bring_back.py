@@ -101,11 +101,16 @@ def test_the_latest_hour_still_gives_eight_in_ten_and_is_a_waking_one(plan):
 @pytest.mark.parametrize(
     ("changes", "says"),
     [
-        ({"mix_at": "2026-05-15T21:00+02:00", "days_held": 56}, "not the 90% asked for"),
+        (
+            {"mix_at": "2026-05-15T21:00+02:00", "days_held": 56},
+            "In 2 h the likeliest plan is ready in about 0 of 100 such plans, not the 90 % asked for",
+        ),
         ({"awake": ("07:00", "07:00")}, "nobody can feed"),
         ({"home_at": "2026-05-15T23:00+02:00", "mix_at": "2026-05-16T06:00+02:00"}, "Nobody is awake"),
         ({"flours": {}}, "no flour"),
         ({"flour_on_hand_g": 40}, "g of flour and there are 40 g"),
+        ({"flour_on_hand_g": 0}, "g of flour and there are 0 g"),
+        ({"flour_on_hand_g": 0, "mix_at": "2026-05-15T21:00+02:00"}, "not the 90 % asked for"),
         ({"jar_g": 4}, "cannot become"),
     ],
 )
@@ -118,11 +123,42 @@ def test_an_impossible_wish_says_why_and_what_is_near(changes, says):
         assert some.nearest.ready_chance >= 0.9
 
 
+def test_flour_that_lacks_is_counted_in_the_nearest_plan(plan):
+    """All else the same, the wish takes the flour of the plan that fits; with 50 g there is a smaller wish as well."""
+    none, little = usual(flour_on_hand_g=0), usual(flour_on_hand_g=50)
+    assert [near.change for near in none.alternatives] == [f"With {plan.flour_g:g} g of flour in the house."]
+    assert none.nearest.setting.flour_on_hand_g == none.nearest.flour_g == plan.flour_g
+    less, bought = little.alternatives
+    assert less.flour_g <= 50
+    assert "instead of 150 g" in less.change
+    assert bought.flour_g == plan.flour_g
+    late = usual(flour_on_hand_g=0, mix_at="2026-05-15T21:00+02:00").nearest
+    assert late.change.startswith("Dough at ")
+    assert late.change.endswith(f"With {late.flour_g:g} g of flour in the house.")
+
+
+def test_what_is_said_of_the_water_fits_the_plan_that_is_reckoned():
+    """The first feed's seed is cold and rich: 35 degC water brings the mix to less than the box's 28, by a balance of heat."""
+    some = usual(mix_at="2026-05-16T13:00+02:00")
+    first, feed = some.feeds.iloc[0], some.weighed[0]
+    parts = [(feed.seed_g, 4.0, 3.1), (feed.flour_g, 22.0, 1.8), (feed.water_g, 35.0, 4.18)]
+    comes_to = sum(g * temp * heat for g, temp, heat in parts) / sum(g * heat for g, _, heat in parts)
+    assert first["water_temp_c"] == 35.0
+    assert some.steps[0].mix_c == pytest.approx(comes_to, abs=0.01)
+    assert first["advice"] == (
+        f"With water at 35 °C, the warmest that does not harm the culture, the mix comes to {comes_to:.0f} °C instead of 28 °C. "
+        "It warms up in its place; the plan's hours reckon with that."
+    )
+
+
 @pytest.mark.parametrize(
     ("changes", "says"),
     [
         ({"home_at": "2026-05-15T19:00"}, "must carry its offset"),
-        ({"mix_at": "2026-05-15T18:00+02:00"}, "must come after home_at"),
+        (
+            {"mix_at": "2026-05-15T18:00+02:00"},
+            "Dough is to be mixed Fri 15 May 18:00; that must come after you can feed, Fri 15 May 19:00",
+        ),
         ({"places": {"oven": 31}}, "at most 30 °C"),
         ({"places": {}}, "must stand somewhere"),
         ({"places": {"kitchen": 72}}, "Fahrenheit"),

@@ -10,7 +10,7 @@ import pandas as pd
 
 from fallow.plans.clock import Awake, after, next_half_hour
 from fallow.plans.places import Place
-from fallow.plans.plan import BringBack
+from fallow.plans.plan import BringBack, nothing
 from fallow.plans.sentences import clock
 from fallow.plans.setting import FLOURS, Setting
 
@@ -29,9 +29,19 @@ class Ask:
 
 
 def elsewhere(setting: Setting, *, ask: Ask) -> tuple[BringBack, ...]:
-    """Return the nearest later dough and the plan with a warm place, where they fit; chains of up to four feeds each."""
+    """Return the nearest later dough and the plan with a warm place, where they fit; chains of up to four feeds each.
+
+    Where the flour in the house is too little for either: what they take.
+    """
     awake = _USUAL_AWAKE if setting.awake.never else setting.awake
-    found = [next(_later(replace(setting, awake=awake), ask), None), _warmer(replace(setting, awake=awake), ask)]
+    found = _likelier(replace(setting, awake=awake), ask)
+    if found or not np.isfinite(setting.flour_on_hand_g):
+        return found
+    return tuple(with_enough(plan) for plan in _likelier(replace(setting, awake=awake, flour_on_hand_g=np.inf), ask))
+
+
+def _likelier(setting: Setting, ask: Ask) -> tuple[BringBack, ...]:
+    found = (next(_later(setting, ask), None), _warmer(setting, ask))
     return tuple(plan for plan in found if plan is not None)
 
 
@@ -41,8 +51,20 @@ def with_flour(setting: Setting, *, ask: Ask) -> tuple[BringBack, ...]:
     return (replace(plan, change=f"With {plan.flour_g:g} g of flour, four fifths bread and one fifth rye."),)
 
 
-def smaller(plan: BringBack, *, ask: Ask) -> tuple[BringBack, ...]:
-    """Return the same wish with less ripe starter, as much as the flour allows; none when it allows no feed."""
+def with_enough(plan: BringBack) -> BringBack:
+    """Return a plan with as much flour in the house as it takes, and nothing else against it."""
+    setting = replace(plan.setting, flour_on_hand_g=plan.flour_g)
+    change = f"{plan.change} With {plan.flour_g:g} g of flour in the house.".strip()
+    return replace(plan, setting=setting, reason="", change=change, further=nothing)
+
+
+def for_less_flour(plan: BringBack, *, ask: Ask) -> tuple[BringBack, ...]:
+    """Return plans near one that lacks flour: less ripe starter, as much as the flour allows, and how much flour it takes."""
+    return (*_smaller(plan, ask), with_enough(plan))
+
+
+def _smaller(plan: BringBack, ask: Ask) -> tuple[BringBack, ...]:
+    """Return the same wish with less ripe starter; none when the flour allows no feed."""
     setting, ripe_g = plan.setting, plan.setting.wish.ripe_g
     for share in np.arange(0.95, 0.0, -0.05):
         wish = replace(setting.wish, ripe_g=round(ripe_g * share))

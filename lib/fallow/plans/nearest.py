@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from fallow.plans.clock import spell
 from fallow.plans.drawing_up import drawn_up
-from fallow.plans.elsewhere import Ask, elsewhere, smaller, with_flour
+from fallow.plans.elsewhere import Ask, elsewhere, for_less_flour, with_flour
 from fallow.plans.outcome import Course
 from fallow.plans.plan import BringBack, empty_plan, nothing
 from fallow.plans.search import Problem, likeliest, search
@@ -52,7 +53,7 @@ def best(problem: Problem, *, setting: Setting, course: Course, change: str, ask
             further = nothing if ask is None else lambda: elsewhere(setting, ask=ask)
             return replace(plan, reason=_too_unlikely(plan), further=further)
     if plan.flour_g > setting.flour_on_hand_g:
-        less = nothing if ask is None else lambda: smaller(plan, ask=ask)
+        less = nothing if ask is None else lambda: for_less_flour(plan, ask=ask)
         return replace(plan, reason=_short_of_flour(plan), further=less)
     return plan
 
@@ -84,11 +85,11 @@ def _too_little_starter(setting: Setting) -> str:
 
 
 def _too_unlikely(plan: BringBack) -> str:
-    """Return why the likeliest chain does not do."""
+    """Return why the likeliest plan does not do."""
     asked, hours = plan.setting.chance, plan.setting.hours
     return (
-        f"In {hours:.3g} hours the likeliest chain is ready in {out_of(plan.ready_chance)}, "
-        f"not the {asked:.0%} asked for: {_bottleneck(plan)}."
+        f"In {spell(hours)} the likeliest plan is ready in {out_of(plan.ready_chance)}, "
+        f"not the {100 * asked:g} % asked for: {_bottleneck(plan)}."
     )
 
 

@@ -16,7 +16,7 @@ from fallow.maths.cold import CREEP, ColdScenario, StatedCurve
 from fallow.maths.debt import cold_doublings
 from fallow.maths.defaults import DEFAULTS
 from fallow.maths.rates import GAENZLE_1998_YEAST
-from fallow.plans.clock import Awake, after, hours_between, moments, next_half_hour
+from fallow.plans.clock import Awake, after, day, hours_between, moments, next_half_hour
 from fallow.plans.draws import Array, Culture, Draws, drawn
 from fallow.plans.kitchen import Kitchen, Span
 from fallow.plans.mass import Wish
@@ -164,7 +164,10 @@ def identified(*, kind: str, jar: str, day: pd.Timestamp) -> str:
 def started(*, home: pd.Timestamp, mix: pd.Timestamp) -> pd.Timestamp:
     """Return when a plan begins: at home, but not more than four days before the dough; the jar keeps in the cold."""
     if hours_between(home, mix) <= 0:
-        message = f"mix_at is {mix.isoformat()}; it must come after home_at, {home.isoformat()}. Choose a later hour."
+        message = (
+            f"Dough is to be mixed {day(mix.tz_convert(home.tzinfo))}; that must come after you can feed, {day(home)}. "
+            "Choose a later hour for the dough."
+        )
         raise ValueError(message)
     return home if hours_between(home, mix) <= HORIZON_HOURS else next_half_hour(after(mix, -HORIZON_HOURS))
 
