@@ -10,7 +10,7 @@ from pandas.api.typing import NaTType
 
 from fallow.maths.feeds import Feed
 from fallow.plans.clock import after
-from fallow.plans.sentences import clock
+from fallow.plans.sentences import clock, parts, ripe_between
 
 LID = "Lid loose."
 COLD_STARTER = " It comes cold from the fridge: give the dough a little longer."
@@ -81,7 +81,7 @@ def put_away_acts(
         Act(
             key="last feed",
             at=feed_at,
-            title=f"Last feed before the cold, {feed.ratio}",
+            title=f"Last feed before the cold, {parts(feed)}",
             text=f"{weighed_text(feed)} Water at {water_c:g} °C. {LID}",
             weighed=grams_of(feed),
         )
@@ -129,7 +129,7 @@ def _of_one_feed(row: dict[Any, Any], feed: Feed, *, seed_is_cold: bool) -> list
             key=f"look {number}",
             at=_stamp(row["look_at"]),
             title=f"Look at feed {number}",
-            text=f"Ripe {_between(row)}. Write the height down.",
+            text=f"Ripe {ripe_between(row)}. Write the height down.",
             minutes=5,
             remind_minutes=0,
         ),
@@ -145,18 +145,6 @@ def _to_the_cold(number: int, at: pd.Timestamp, until: pd.Timestamp, in_the_cold
         text=f"It would be long past ripe by then. {LID} {in_the_cold}".rstrip(),
         minutes=5,
     )
-
-
-def _between(row: dict[Any, Any]) -> str:
-    """Return when a feed is ripe, as far as a plan can see: in the cold the late end may never come."""
-    middle, low, high = (
-        "" if pd.isna(row[name]) else clock(_stamp(row[name])) for name in ("ripe_at", "ripe_low", "ripe_high")
-    )
-    if not low:
-        return "later than this plan looks"
-    if not middle:
-        return f"not before {low}"
-    return f"about {middle} ({low} to {high})" if high else f"about {middle} ({low} at the earliest)"
 
 
 def _stamp(value: Any) -> pd.Timestamp:

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 import pandas as pd
 from pandas.api.typing import NaTType
 
 from fallow.maths.feeds import Feed
+from fallow.plans.clock import ten_minutes
 from fallow.plans.hold import Owed
 
 _TOO_FAR_DAYS = 365.0
-_NUMBERS = ("no feed", "One feed", "Two feeds", "Three feeds", "Four feeds")
+_NUMBERS = (
+    "no feed",
+    "One feed",
+    *(f"{word} feeds" for word in ["Two", "Three", "Four", "Five", "Six", "Seven", "Eight"]),
+)
 
 
 def bring_back(*, table: pd.DataFrame, mix: pd.Timestamp, chance: float) -> str:
@@ -43,7 +51,7 @@ def put_away(*, feed: Feed, feed_at: pd.Timestamp, chill_at: pd.Timestamp, days:
     """Return the plan in one sentence: feed, chill, when ripe in the cold, and what it will owe, with its interval."""
     ripe = f"ripe there after about {days:.0f} days ({owed.cold})" if days < _TOO_FAR_DAYS else "not ripe within a year"
     return (
-        f"Feed {feed.ratio} {clock(feed_at)}, chill {clock(chill_at)}; {ripe}; on return it owes about "
+        f"Feed {parts(feed)} {clock(feed_at)}, chill {clock(chill_at)}; {ripe}; on return it owes about "
         f"{owed.estimate:.1f} doublings ({owed.low:.1f} to {owed.high:.1f})."
     )
 
@@ -55,6 +63,44 @@ def clock(moment: pd.Timestamp) -> str:
     'Sat 07:40'
     """
     return f"{moment:%a %H:%M}"
+
+
+def ripe_between(row: Mapping[Any, Any] | pd.Series) -> str:
+    """Return when a feed is ripe, to ten minutes, as far as a plan can see: in the cold the late end may never come.
+
+    >>> hours = ("2026-05-16T07:33+02:00", "2026-05-16T04:51+02:00", "2026-05-16T10:19+02:00")
+    >>> ripe_between(dict(zip(("ripe_at", "ripe_low", "ripe_high"), map(pd.Timestamp, hours))))
+    'about Sat 07:30 (04:50 to 10:20)'
+    """
+    middle, low, high = (
+        None if pd.isna(row[name]) else ten_minutes(pd.Timestamp(row[name]))
+        for name in ("ripe_at", "ripe_low", "ripe_high")
+    )
+    if low is None:
+        return "later than this plan looks"
+    if middle is None:
+        return f"not before {clock(low)}"
+    first, last = (_beside(end, middle) for end in (low, high))
+    return f"about {clock(middle)} ({first} to {last})"
+
+
+def _beside(end: pd.Timestamp | None, middle: pd.Timestamp) -> str:
+    """Return an end with its day where that is another one."""
+    if end is None:
+        return "later"
+    return f"{end:%H:%M}" if end.date() == middle.date() else clock(end)
+
+
+def parts(feed: Feed) -> str:
+    """Return starter, flour and water as a baker says them: whole parts from three on, tenths below; 'about' where rounded.
+
+    >>> [parts(Feed(seed_g=g, water_g=100, flours_g={"bread": 100})) for g in (11, 20)]
+    ['about 1:9:9', '1:5:5']
+    """
+    exact = (feed.flour_g / feed.seed_g, feed.water_g / feed.seed_g)
+    said = [float(round(part)) if part >= 3 else round(part, 1) for part in exact]
+    rounded = any(abs(part - one) > 0.005 for part, one in zip(exact, said, strict=True))
+    return f"{'about ' if rounded else ''}1:{said[0]:g}:{said[1]:g}"
 
 
 def out_of(chance: float) -> str:

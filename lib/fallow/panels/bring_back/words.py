@@ -14,7 +14,7 @@ from fallow.maths.defaults import DEFAULTS
 from fallow.panels.bring_back.looks import Followed
 from fallow.plans.clock import after
 from fallow.plans.plan import BringBack
-from fallow.plans.sentences import clock
+from fallow.plans.sentences import clock, ripe_between
 
 _NUMBERS = ("No feed", "One feed", "Two feeds", "Three feeds", "Four feeds")
 _MORE = ("No more feeds", "One more feed", "Two more feeds", "Three more feeds", "Four more feeds")
@@ -46,7 +46,7 @@ def sentence(followed: Followed) -> str:
         there = "where it stands" if pd.isna(cold) else f"there until {clock(cold)}, then in the cold"
         return f"No more feeds: leave the jar {there}; {ready}"
     number = (_MORE if followed.looks else _NUMBERS)[len(plan.feeds)]
-    return f"{number}: {_feeds(plan)}. Ripe {between(plan.feeds.iloc[-1])}; {ready}"
+    return f"{number}: {_feeds(plan)}. Ripe {ripe_between(plan.feeds.iloc[-1])}; {ready}"
 
 
 def _chances(plan: BringBack) -> str:
@@ -60,7 +60,7 @@ def looked(followed: Followed, standing: Shown) -> str:
     """Return what the last look told of the feed it was at: when that is ripe now, with both ends."""
     look, start = followed.looks[-1], standing.setting.start
     low, middle, high = (_hour(start, hours) for hours in standing.ripe)
-    ripe = between(pd.Series({"ripe_at": middle, "ripe_low": low, "ripe_high": high}))
+    ripe = ripe_between({"ripe_at": middle, "ripe_low": low, "ripe_high": high})
     return f"Planned again from your look at {look.at:%H:%M}: {standing.name} is ripe {ripe}."
 
 
@@ -78,20 +78,6 @@ def of(chance: float) -> str:
     return f"{round(chance * 10)} of 10 jars" if tens else f"{round(chance * 100)} of 100 jars"
 
 
-def between(row: pd.Series) -> str:
-    """Return when a feed is ripe, with both ends: 'about Sun 07:30 (04:50 to 10:20)', days where they change."""
-    middle, low, high = (row[name] for name in ("ripe_at", "ripe_low", "ripe_high"))
-    if pd.isna(middle):
-        return "later than this plan looks"
-    middle, low = middle.round("10min"), low.round("10min")
-    first = f"{low:%H:%M}" if low.date() == middle.date() else clock(low)
-    if pd.isna(high):
-        return f"about {clock(middle)} ({first} to later)"
-    high = high.round("10min")
-    last = f"{high:%H:%M}" if high.date() == middle.date() else clock(high)
-    return f"about {clock(middle)} ({first} to {last})"
-
-
 def table(plan: BringBack) -> pd.DataFrame:
     """Return the feeds as columns: when, what is weighed, where it stands, when to look, when ripe, how late it may be."""
     columns = {}
@@ -103,7 +89,7 @@ def table(plan: BringBack) -> pd.DataFrame:
             **{f"{name} flour": f"{grams:g} g" for name, grams in feed.flours_g.items()},
             "stands in": f"{row['place']}, {row['place_temp_c']:g} °C",
             "look at": day(row["look_at"]),
-            "ripe": between(row),
+            "ripe": ripe_between(row),
             "to the cold at": "" if pd.isna(row["cold_at"]) else day(row["cold_at"]),
             "not later than": "no room" if pd.isna(row["latest"]) else day(row["latest"]),
         }

@@ -10,6 +10,7 @@ import pandas as pd
 from fallow.panels.one_jar.asked import GOOD_CHANCE, Asked, days_text, said_day, said_hour
 from fallow.panels.one_jar.underway import Underway
 from fallow.plans import cautions
+from fallow.plans.clock import ten_minutes
 from fallow.plans.plan import BringBack
 from fallow.plans.sentences import clock
 
@@ -83,7 +84,7 @@ def between_text(ends: Sequence[Any]) -> str:
     >>> between_text([day, day + pd.Timedelta(hours=2), day + pd.Timedelta(hours=20)])
     'about Fri 10:20 (08:20 to Sat 04:20)'
     """
-    low, middle, high = (None if pd.isna(end) else pd.Timestamp(end).round("10min") for end in ends)
+    low, middle, high = (None if pd.isna(end) else ten_minutes(pd.Timestamp(end)) for end in ends)
     if low is None or middle is None:
         return "later than this page looks"
     late = "" if high is None or high > middle + pd.Timedelta(days=6) else said_hour(high, beside=middle)
