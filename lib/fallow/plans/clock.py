@@ -77,6 +77,25 @@ def ten_minutes(moment: pd.Timestamp) -> pd.Timestamp:
     return after(moment, (-past if past < 300 else 600 - past) / 3600)
 
 
+def day(moment: dt.datetime) -> str:
+    """Return weekday, date and hour, as a kitchen says them.
+
+    >>> day(pd.Timestamp("2026-05-16T07:40+02:00"))
+    'Sat 16 May 07:40'
+    """
+    return f"{moment:%a} {moment.day} {moment:%b} {moment:%H:%M}"
+
+
+def spell(hours: float) -> str:
+    """Return a span in hours and minutes, to the minute.
+
+    >>> spell(8.85), spell(2.0), spell(0.5)
+    ('8 h 51 min', '2 h', '30 min')
+    """
+    whole, minutes = divmod(round(hours * 60), 60)
+    return " ".join([f"{whole} h"] * bool(whole) + [f"{minutes} min"] * bool(minutes or not whole))
+
+
 @dataclass(frozen=True, kw_only=True)
 class Awake:
     """The hours of the day in which somebody can feed: from ``start`` to ``end`` on the kitchen's clock.
