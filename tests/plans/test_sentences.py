@@ -12,7 +12,8 @@ from fallow.maths.feeds import Feed
 from fallow.plans.bring_back import bring_back
 from fallow.plans.clock import after, hours_between, instant, ten_minutes
 from fallow.plans.put_away import put_away
-from fallow.plans.sentences import parts, ripe_between
+from fallow.plans.search import MOST_FEEDS_CARRIED
+from fallow.plans.sentences import feeds_said, parts, ripe_between
 
 ASKED = {"mix_at": "2026-05-17T09:00+02:00", "places": {"kitchen": 22, "warm box": 28}, "awake": ("06:50", "22:30")}
 
@@ -88,6 +89,13 @@ def test_an_end_that_no_plan_sees_is_left_open(ends, said):
 )
 def test_parts_are_written_as_a_baker_writes_them(seed_g, flour_g, water_g, said):
     assert parts(Feed(seed_g=seed_g, water_g=water_g, flours_g={"bread": flour_g})) == said
+
+
+def test_every_number_of_feeds_a_plan_may_have_has_its_word():
+    said = [feeds_said(count) for count in range(MOST_FEEDS_CARRIED + 1)]
+    assert len(set(said)) == MOST_FEEDS_CARRIED + 1
+    assert said[1] == "One feed"
+    assert all(word.endswith(" feeds") for word in said[:1] + said[2:])
 
 
 def test_a_put_away_plan_s_act_and_sentence_say_the_parts_and_its_grams_stay_exact():

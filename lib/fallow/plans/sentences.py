@@ -13,18 +13,23 @@ from fallow.plans.clock import ten_minutes
 from fallow.plans.hold import Owed
 
 _TOO_FAR_DAYS = 365.0
-_NUMBERS = (
-    "no feed",
-    "One feed",
-    *(f"{word} feeds" for word in ["Two", "Three", "Four", "Five", "Six", "Seven", "Eight"]),
-)
+_NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight")
 
 
 def bring_back(*, table: pd.DataFrame, mix: pd.Timestamp, chance: float) -> str:
     """Return the plan in one sentence: feeds with hour and place, and of how many such plans are ready."""
     rows = zip(table["at"], table["place"], table["cold_at"], strict=True)
     feeds = ", ".join(f"{clock(at)} {place}{_cold_from(at, cold_at)}" for at, place, cold_at in rows)
-    return f"{_NUMBERS[len(table)]}: {feeds}. Ready at {clock(mix)} in {out_of(chance)}."
+    return f"{feeds_said(len(table))}: {feeds}. Ready at {clock(mix)} in {out_of(chance)}."
+
+
+def feeds_said(count: int, *, more: bool = False) -> str:
+    """Return a number of feeds in words, as many as a plan ever has.
+
+    >>> feeds_said(2), feeds_said(1, more=True), feeds_said(0, more=True)
+    ('Two feeds', 'One more feed', 'No more feeds')
+    """
+    return f"{_NUMBERS[count]}{' more' if more else ''} feed{'' if count == 1 else 's'}"
 
 
 def no_more_feeds(*, cold_at: pd.Timestamp | NaTType, cold: bool, mix: pd.Timestamp, chance: float) -> str:

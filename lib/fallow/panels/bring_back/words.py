@@ -14,10 +14,8 @@ from fallow.maths.defaults import DEFAULTS
 from fallow.panels.bring_back.looks import Followed
 from fallow.plans.clock import after
 from fallow.plans.plan import BringBack
-from fallow.plans.sentences import clock, ripe_between
+from fallow.plans.sentences import clock, feeds_said, ripe_between
 
-_NUMBERS = ("No feed", "One feed", "Two feeds", "Three feeds", "Four feeds")
-_MORE = ("No more feeds", "One more feed", "Two more feeds", "Three more feeds", "Four more feeds")
 _PLACES_FOR = 2
 _WAIT = pd.Timedelta(hours=1)
 RESTS_ON = (
@@ -45,7 +43,7 @@ def sentence(followed: Followed) -> str:
         cold = plan.standing_cold_at
         there = "where it stands" if pd.isna(cold) else f"there until {clock(cold)}, then in the cold"
         return f"No more feeds: leave the jar {there}; {ready}"
-    number = (_MORE if followed.looks else _NUMBERS)[len(plan.feeds)]
+    number = feeds_said(len(plan.feeds), more=bool(followed.looks))
     return f"{number}: {_feeds(plan)}. Ripe {ripe_between(plan.feeds.iloc[-1])}; {ready}"
 
 
