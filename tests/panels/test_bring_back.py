@@ -398,7 +398,9 @@ def test_a_culture_on_record_brings_its_own_pace_flours_and_words(trial, tmp_pat
     assert "our choice: pace 1" in " ".join(page.numbers())
     page.form.culture.value = "fulmar (harbour-rota)"
     known = Cultures.of(tmp_path).known("fulmar (harbour-rota)")
-    assert page.held().setting.culture == known.culture
+    assert page.held().setting.culture == known.fed(known.flours)
+    assert known.fed(known.flours).carried is not None
+    assert known.told_of(known.flours) in page.numbers()
     assert page.held().setting.culture.pace.middle != 1.0
     assert set(page.held().setting.flours) == set(known.flours)
     assert "invented data" in " ".join(page.numbers())

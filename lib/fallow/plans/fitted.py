@@ -3,16 +3,60 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
 from statistics import NormalDist
 
 import numpy as np
 
 from fallow.maths.defaults import Spread
 from fallow.plans.draws import Carried, Culture
-from fallow.stats.carried import CarriedShare
+from fallow.stats.carried import WITH_RYE_FROM, CarriedShare, share_fed
 from fallow.stats.cold import ColdFit
 
 _HALF_90 = NormalDist().inv_cdf(0.95)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class OnRecord:
+    """A culture with its record's fit, which also tells what share of a debt its feeds leave, by their flours."""
+
+    culture: Culture
+    fit: ColdFit
+
+    def fed(self, flours: Mapping[str, float]) -> Culture:
+        """Return the culture as feeds of such flours leave it: with the share of the debt that such feeds on record left."""
+        share = self._share(flours)
+        return self.culture if share is None else replace(self.culture, carried=carried_over(share))
+
+    def told(self, flours: Mapping[str, float]) -> str:
+        """Say what a ripe feed of such flours is taken to leave of the debt, and by what."""
+        share, kind = self._share(flours), "with rye" if has_rye(flours) else "without rye"
+        if share is None:
+            return f"No two feeds {kind} in a row are on record, so a ripe feed is taken to repay all that is owed."
+        low, middle, high = (f"{100 * end:.0f}" for end in carried_over(share).interval)
+        return f"A ripe feed leaves {middle} % of what is owed ({low} to {high} % from jar to jar), by {share.jars} jars fed {kind}."
+
+    def _share(self, flours: Mapping[str, float]) -> CarriedShare | None:
+        return self._with_rye if has_rye(flours) else self._without
+
+    @cached_property
+    def _with_rye(self) -> CarriedShare | None:
+        return share_fed(self.fit, rye=True)
+
+    @cached_property
+    def _without(self) -> CarriedShare | None:
+        return share_fed(self.fit, rye=False)
+
+
+def has_rye(flours: Mapping[str, float]) -> bool:
+    """Say whether flours (shares) are a tenth of rye or more, as records are told apart.
+
+    >>> has_rye({"bread": 0.8, "rye": 0.2}), has_rye({"white": 1.0})
+    (True, False)
+    """
+    return sum(share for name, share in flours.items() if name.endswith("rye")) >= WITH_RYE_FROM
 
 
 def fitted_culture(fit: ColdFit, *, culture: str) -> Culture:

@@ -84,15 +84,17 @@ def carried_share(feeds: pd.DataFrame, *, believed: dict[str, Believed]) -> Carr
 
 def by_rye(fit: ColdFit) -> dict[bool, CarriedShare]:
     """Return the carried share of white recovery feeds (False) and of those with a tenth of rye or more (True)."""
+    found = {rye: share_fed(fit, rye=rye) for rye in (False, True)}
+    return {rye: share for rye, share in found.items() if share is not None}
+
+
+def share_fed(fit: ColdFit, *, rye: bool) -> CarriedShare | None:
+    """Return the share of jars fed with a tenth of rye or more, or of the others; None where no two feeds in a row tell it."""
     with_rye = fit.feeds.groupby("jar")["rye_fraction"].transform("mean") >= WITH_RYE_FROM
-    groups = {
-        rye: fit.feeds[(with_rye == rye) & ~fit.feeds["culture"].isin(fit.only_differences)] for rye in (False, True)
-    }
-    return {
-        rye: carried_share(mine, believed=fit.believed)
-        for rye, mine in groups.items()
-        if len(mine) and mine.groupby("jar").size().max() > 1
-    }
+    mine = fit.feeds[(with_rye == rye) & ~fit.feeds["culture"].isin(fit.only_differences)]
+    if not len(mine) or mine.groupby("jar").size().max() < 2:
+        return None
+    return carried_share(mine, believed=fit.believed)
 
 
 def _jar_likes(mine: pd.DataFrame, believed: Believed) -> Array:

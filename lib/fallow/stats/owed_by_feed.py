@@ -28,9 +28,9 @@ def owed_by_feed(fit: ColdFit) -> pd.DataFrame:
 
     Returns
     -------
-    DataFrame: feed, jars, not_seen (of these, still rising at the last look), owed_doublings, owed_low, owed_high, pairs (jars with
-    this feed and the next, at least one of the two seen past its peak), fell_doublings, fell_low, fell_high (of the feed to the next). NaN with fewer than three, or where the looks are so far
-    apart that one number would do for all.
+    DataFrame: feed, jars, not_seen (of these, still rising at the last look), owed_doublings, owed_low, owed_high, pairs
+    (jars with this feed and the next, at least one of the two seen past its peak), fell_doublings, fell_low, fell_high (of
+    the feed to the next). NaN with fewer than three, or where the looks are so far apart that one number would do for all.
     """
     feeds = fit.feeds[~fit.feeds["culture"].isin(fit.only_differences)].dropna(subset=["cost_doublings", *ENDS])
     rows = [_row(fit, feeds, int(feed)) for feed in np.sort(feeds["feed"].unique())]

@@ -80,6 +80,7 @@ class Form:
 
     def asked(self) -> Asked:
         """Return what the controls ask, or refuse with the first that is empty or cannot be read."""
+        flours = needed(self.flours) if self.flours.text.strip() else {}
         return Asked(
             home=needed(self.home),
             mix=needed(self.mix),
@@ -92,13 +93,13 @@ class Form:
             hold_temp_c=needed(self.shelf),
             keep_g=needed(self.keep),
             awake=needed(self.awake),
-            flours=needed(self.flours) if self.flours.text.strip() else {},
+            flours=flours,
             hydration_fraction=needed(self.hydration) / 100,
             jar_g=needed(self.old_jar),
             scale_g=SCALES_G[self.scale.value],
             chance=needed(self.chance) / 100,
             flour_on_hand_g=needed(self.flour) if self.flour.text.strip() else float("inf"),
-            culture=self.known.culture,
+            culture=self.known.fed(flours),
             owed=self.promised.owed(self.took.value),
             jar=self.jar.text.strip(),
         )

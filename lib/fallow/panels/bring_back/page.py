@@ -190,7 +190,8 @@ class BringBackPage(ipywidgets.VBox):
     def numbers(self) -> list[str]:
         """Return what the numbers mean and rest on, and which experiments could not be asked."""
         troubles = [*self.form.cultures.troubles, *self.form.promised.troubles]
-        return [*words.numbers(self.held(), self.form.known.told), *troubles]
+        plan = self.held()
+        return [*words.numbers(plan, self.form.known.told_of(plan.setting.flours)), *troubles]
 
     def following(self) -> Followed:
         """Return the plan that holds with its looks, or refuse when there is none."""

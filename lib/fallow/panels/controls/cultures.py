@@ -11,7 +11,7 @@ import pandas as pd
 
 from fallow.maths.defaults import DEFAULTS, Spread
 from fallow.plans.draws import Culture
-from fallow.plans.fitted import fitted_culture, rise_ratio, spread
+from fallow.plans.fitted import OnRecord, fitted_culture, rise_ratio, spread
 from fallow.records.experiment import Experiment
 from fallow.records.package import experiments_in
 from fallow.stats.cold import fit_cold
@@ -32,16 +32,26 @@ class Known:
 
     culture: Culture
     told: str
+    record: OnRecord | None = None
     flours: dict[str, float] = field(default_factory=dict)
     hydration_fraction: float | None = None
     shelves_c: dict[str, float] = field(default_factory=dict)
     recorded: Mapping[str, Ends] | None = None
+
+    def fed(self, flours: Mapping[str, float]) -> Culture:
+        """Return the culture as such feeds leave it."""
+        return self.culture if self.record is None else self.record.fed(flours)
+
+    def told_of(self, flours: Mapping[str, float]) -> str:
+        """Say where the numbers come from, and what a feed of such flours is taken to leave of the debt."""
+        return f"{self.told} {REPAYS_ALL if self.record is None else self.record.told(flours)}"
 
     def guesses(self, asked: Mapping[str, float]) -> list[str]:
         """Return why a plan for such a hold (days_held, hold_temp_c) is a guess; empty where the record reaches it."""
         return [] if self.recorded is None else guess_sentences(beyond(asked, recorded=self.recorded))
 
 
+REPAYS_ALL = "A ripe feed is taken to repay all that is owed; only a record of two feeds in a row can say otherwise."
 DEFAULT = Known(
     culture=Culture(),
     told="Nobody has measured this culture, so its numbers are our choice: pace 1 (0.8 to 1.2) and 1.4 doublings (0.8 to 2) "
@@ -108,6 +118,7 @@ def _known(experiment: Experiment, name: str) -> Known:
         flours=_usual_flours(experiment, name),
         hydration_fraction=None if pd.isna(typed["hydration_fraction"]) else float(typed["hydration_fraction"]),
         shelves_c=_shelves(experiment),
+        record=OnRecord(culture=culture, fit=fit),
         recorded=on_record(outcomes(experiment, fit=fit)),
     )
 

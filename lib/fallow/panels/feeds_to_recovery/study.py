@@ -15,7 +15,7 @@ from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_words
 from fallow.records.experiment import Experiment
 from fallow.records.package import RecoveryRule
 from fallow.stats.agreement import Agreement, agreement
-from fallow.stats.carried import ANSWERS, WITH_RYE_FROM, CarriedShare, by_rye
+from fallow.stats.carried import ANSWERS, CarriedShare, share_fed
 from fallow.stats.clock_posterior import Believed, nothing_known
 from fallow.stats.cold import ColdFit, fit_cold
 from fallow.stats.cultures import CultureFit, fit_cultures
@@ -152,11 +152,7 @@ class Study:
 
     def _share(self, *, rye: bool) -> CarriedShare | None:
         """Return the share of one kind of flour; half the work of both at once, and the page needs one at first."""
-        if self.cold is None:
-            return None
-        mean = self.cold.feeds.groupby("jar")["rye_fraction"].transform("mean")
-        mine = self.cold.feeds[(mean >= WITH_RYE_FROM) == rye]
-        return by_rye(replace(self.cold, feeds=mine)).get(rye)
+        return None if self.cold is None else share_fed(self.cold, rye=rye)
 
     @cached_property
     def shares(self) -> dict[bool, CarriedShare]:

@@ -10,7 +10,8 @@ import pandas as pd
 from fallow.panels.controls.markup import Head, Part
 from fallow.plans.against import honesty, plans_against_outcomes
 from fallow.plans.draws import Culture
-from fallow.plans.fitted import fitted_culture
+from fallow.plans.fitted import OnRecord, fitted_culture
+from fallow.plans.setting import FLOURS
 from fallow.records.experiment import Experiment
 from fallow.records.one_jar import CULTURE, IN_FORM_JAR
 from fallow.stats.cold import ENOUGH_BASELINES, ColdFit, fit_cold
@@ -57,10 +58,13 @@ class Evidence:
 
     @cached_property
     def culture(self) -> Culture:
-        """The culture's own pace, constant and rise where enough feeds in form tell them, else start values."""
-        if self.ordinary_feeds < ENOUGH_BASELINES:
-            return Culture()
-        return fitted_culture(self.fit, culture=CULTURE)
+        """The culture's own pace, constant, rise and share of a debt left where enough feeds tell them, else start values."""
+        return Culture() if self.ordinary_feeds < ENOUGH_BASELINES else self.on_record.fed(FLOURS)
+
+    @cached_property
+    def on_record(self) -> OnRecord:
+        """The culture as its ordinary feeds have it, with the fit that tells what its feeds leave of a debt."""
+        return OnRecord(culture=fitted_culture(self.fit, culture=CULTURE), fit=self.fit)
 
     def counts(self, schedule: Schedule) -> pd.DataFrame | None:
         """Return what the counts alone say; None where they are too few to fit."""
@@ -118,7 +122,7 @@ class Evidence:
         culture = self.culture
         return (
             f"Your culture, from {seen} ordinary feeds: pace {culture.pace.middle:.2f} (1 is the published yeast), "
-            f"{culture.ripening_doublings.middle:.1f} doublings from grown back to its peak."
+            f"{culture.ripening_doublings.middle:.1f} doublings from grown back to its peak. {self.on_record.told(FLOURS)}"
         )
 
 

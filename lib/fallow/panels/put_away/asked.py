@@ -77,7 +77,7 @@ class Asked:
             awake=self.awake,
             ripe_part=self.ripe_part,
             owed=self.owed,
-            culture=self.known.culture,
+            culture=self.known.fed(self.flours),
             from_at=self.begin,
             jar=self.jar,
         )

@@ -136,7 +136,7 @@ def minded(asked: Asked) -> list[str]:
         f"Your kitchen is {hottest:g} °C. Above {DEFAULTS.warn_above_c:g} °C the yeast slows while the acid goes on: "
         "a cooler place is safer for the culture."
     )
-    return [*([warm] if hottest > DEFAULTS.warn_above_c else []), *asked.plan.cautions, asked.known.told]
+    return [*([warm] if hottest > DEFAULTS.warn_above_c else []), *asked.plan.cautions, asked.known.told_of(asked.flours)]
 
 
 def _why_reserve(plan: PutAway) -> str:
