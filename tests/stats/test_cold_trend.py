@@ -44,8 +44,8 @@ def test_the_shape_is_told_with_an_interval_that_holds_one(trend: ColdTrend) -> 
 
 
 def test_it_says_what_it_found_beside_the_prior_and_under_which_story(trend: ColdTrend) -> None:
-    assert trend.says.startswith("The cold took 0.0")
-    assert "prior 0.017" in trend.says
+    assert trend.says.startswith("The cold took, in doublings a day, 0.0")
+    assert f"prior {trend.per_day.iloc[0]['prior'] / np.log(2):.3f}" in trend.says
     assert trend.cold == "creep"
 
 

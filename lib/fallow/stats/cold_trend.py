@@ -83,15 +83,17 @@ def cold_trend(experiment: Experiment, *, fit: ColdFit, cold: ColdScenario = CRE
     table = _table(names, terms, covariance, middle_c)
     per_day = _per_day(holds, names, terms, covariance, middle_c)
     shape = _shape(holds, fit, middle_c) if _enough(holds) else None
-    slowest, fastest = per_day.iloc[0], per_day.iloc[-1]
-    says = (
-        f"The cold took {slowest.per_day:.3f} a day at {slowest.hold_temp_c:g} °C ({slowest.low:.3f} to {slowest.high:.3f}; "
-        f"prior {slowest.prior:.3f}) and {fastest.per_day:.3f} at {fastest.hold_temp_c:g} °C ({fastest.low:.3f} to "
-        f"{fastest.high:.3f}; prior {fastest.prior:.3f})."
-    )
+    slowest, fastest = (_a_day(row) for row in (per_day.iloc[0], per_day.iloc[-1]))
+    says = f"The cold took, in doublings a day, {slowest} and {fastest}."
     if shape is None:
         says += f" {len(holds)} jars tell no curve: every day counts the same, as in the brewing-yeast prior."
     return ColdTrend(terms=table, per_day=per_day, shape=shape, jars=len(holds), cold=str(cold), says=says)
+
+
+def _a_day(row: pd.Series) -> str:
+    """Say what a day took at one temperature, in doublings as everything on the ledger, beside the prior."""
+    told, low, high, prior = (row[name] / np.log(2) for name in ("per_day", "low", "high", "prior"))
+    return f"{told:.3f} at {row['hold_temp_c']:g} °C ({low:.3f} to {high:.3f}; prior {prior:.3f})"
 
 
 def _holds(experiment: Experiment, fit: ColdFit, cold: ColdScenario) -> pd.DataFrame:

@@ -44,7 +44,9 @@ def proportional_hazards(fit: RecoveryFit) -> Review:
             table, "No covariate's effect is seen to change from feed to feed (every 90 % interval holds zero)."
         )
     return Review(
-        table, f"The effect of {', '.join(turning.index)} changes from feed to feed; the forecast averages it."
+        table,
+        f"The effect of {', '.join(turning.index)} changes from feed to feed; the forecast averages it. Of {len(table)} intervals "
+        f"of 90 %, {0.1 * len(table):.1f} would leave zero out by chance alone.",
     )
 
 

@@ -15,6 +15,10 @@ from fallow.stats.recovery_fit import RecoveryFit
 from fallow.stats.review import compare_links, leave_one_jar_out, proportional_hazards, without_bias
 
 SHOWN_JARS = 5
+BESIDE = {
+    "C(feed)": "A feed is set beside feed 1.",
+    "C(culture)": "A culture is set beside the one that is not listed.",
+}
 
 
 def review_parts(study: Study) -> list[Part]:
@@ -27,6 +31,7 @@ def review_parts(study: Study) -> list[Part]:
         Head("The fit"),
         fitted_by(study.fit),
         coefficients(study),
+        beside(study.fit.coefficients.index),
         errors_said(study),
         f"Forecasts below are for the middling jar of the record: {jar_said(middling)}.",
         *_bias(study.fit, row),
@@ -58,6 +63,15 @@ def coefficients(study: Study) -> pd.DataFrame:
             "90 % interval": _interval(table),
         }
     )
+
+
+def beside(terms: pd.Index) -> str:
+    """Say what each level among the terms is compared with.
+
+    >>> beside(pd.Index(["Intercept", "C(culture)[T.gull]"]))
+    'A culture is set beside the one that is not listed.'
+    """
+    return " ".join(said for factor, said in BESIDE.items() if any(str(term).startswith(factor) for term in terms))
 
 
 def errors_said(study: Study) -> str:
@@ -103,7 +117,12 @@ def _by_feed(fit: RecoveryFit) -> list[Part]:
         {"covariate": [in_words(str(t)) for t in table.index], "change with the feed": _interval(table, "change")}
     )
     sentence = found.sentence if found.sentence.endswith(".") else f"{found.sentence}."
-    return [Head("Does an effect change from feed to feed?"), shown, _each_in_words(sentence, table.index)]
+    return [
+        Head("Does an effect change from feed to feed?"),
+        shown,
+        beside(table.index),
+        _each_in_words(sentence, table.index),
+    ]
 
 
 def _each_in_words(sentence: str, terms: pd.Index) -> str:

@@ -87,7 +87,21 @@ def about(study: Study) -> str:
         return "No experiment: the ledger alone, with every default of a culture nobody has measured. Record a trial to move it."
     recovered = int(study.jars["recovered"].sum()) if len(study.jars) else 0
     invented = " The data are invented: they say nothing about real starters." if study.invented else ""
-    return f"{study.title}: {counted(len(study.jars), 'jar')}, {recovered} of them recovered. Every interval holds 90 %.{invented}"
+    return (
+        f"{study.title}: {counted(len(study.jars), 'jar')}, {recovered} of them recovered.{_in_doubt(study)} Every interval "
+        f"holds 90 %.{invented}"
+    )
+
+
+def _in_doubt(study: Study) -> str:
+    """Say for how many jars the looks leave open at which feed they were back."""
+    doubtful = int(study.jars["undecided"].sum()) if len(study.jars) else 0
+    if not doubtful:
+        return ""
+    return (
+        f" Of {counted(doubtful, 'jar')} the looks leave open whether the feed that counts met the rule (a chance of 20 to 80 %): "
+        "it counts where that is likelier than not."
+    )
 
 
 def notes(study: Study) -> list[str]:
