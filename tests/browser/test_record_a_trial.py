@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 from tests.browser.moves import no_sideways_scroll
 
-from fallow.records.drafts import read_drafts
+from fallow.records import drafts
 from fallow.records.experiment import Experiment
 
 pytestmark = pytest.mark.browser
@@ -122,13 +122,13 @@ def test_a_small_trial_by_keyboard_across_a_restart_of_the_kernel(lab):
     assert record.feeds[["jar", "feed", "seed_g", "bread_g", "rye_g"]].to_numpy().tolist() == [
         ["A1", 1, 20, 50, 10], ["B2", 1, 20, 50, 10],
     ]  # fmt: skip
-    assert read_drafts(folder) == {}
+    assert drafts.read_drafts(folder, page=drafts.Page.TRIAL_BOOK) == {}
 
 
 def until_kept(page: Page, folder, text: str) -> None:
     """Wait until the draft is on disk."""
     for _ in range(500):
-        if text in [draft.text for draft in read_drafts(folder).values()]:
+        if text in [draft.text for draft in drafts.read_drafts(folder, page=drafts.Page.TRIAL_BOOK).values()]:
             return
         page.wait_for_timeout(20)
     pytest.fail(f"the draft {text!r} was not kept")

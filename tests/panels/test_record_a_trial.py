@@ -13,7 +13,7 @@ import pytest
 from fallow.panels.record_a_trial.entries import read_flours, save_reading
 from fallow.panels.record_a_trial.ledger import CultureNumbers, owed_before_last, ripe
 from fallow.panels.record_a_trial.page import NEW, RecordATrial
-from fallow.records.drafts import read_drafts
+from fallow.records.drafts import Page, read_drafts
 from fallow.records.experiment import Experiment
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -83,7 +83,7 @@ def test_height_and_enter_save_a_look_now_and_the_next_card_takes_the_keyboard(k
     assert first.answer.text == "Saved: 47.5 mm for A1, feed 1, Thursday 3 Dec 2026, 20:30:07 (UTC+01:00)."
     assert (first.height.text, first.at.text, second.height.wants_keyboard) == ("", "now", True)
     assert "last look 47.5 mm, 20:30 (just now)" in first.heading.lines[3]
-    assert read_drafts(book.folder) == {}
+    assert read_drafts(book.folder, page=Page.TRIAL_BOOK) == {}
 
 
 def test_an_enter_that_is_heard_before_its_text_saves_the_text(kitchen, book):
@@ -93,7 +93,7 @@ def test_an_enter_that_is_heard_before_its_text_saves_the_text(kitchen, book):
         first.height.enters += 1
         first.height.text = first.height.typed = "44"
     assert book.readings["height"].tolist() == [44.0]
-    assert read_drafts(book.folder) == {}
+    assert read_drafts(book.folder, page=Page.TRIAL_BOOK) == {}
 
 
 def test_a_changed_time_is_shown_in_full_and_waits_for_a_second_enter(kitchen, book):

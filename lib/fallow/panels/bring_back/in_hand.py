@@ -8,9 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from fallow.panels.bring_back.looks import Look
-from fallow.records.drafts import keep_drafts, read_drafts
-
-KEY = "bring back"
+from fallow.records.drafts import Page, keep_drafts, read_drafts
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,7 +30,7 @@ def keep_in_hand(folder: Path, kept: InHand, *, now: datetime) -> None:
         When the folder cannot be written.
     """
     text = json.dumps({**vars(kept), "looks": [vars(look) for look in kept.looks]}, default=datetime.isoformat)
-    keep_drafts(folder, texts={KEY: text}, typed_at=now)
+    keep_drafts(folder, page=Page.BRING_BACK, texts={(): text}, typed_at=now)
 
 
 def read_in_hand(folder: Path, *, now: datetime) -> InHand | None:
@@ -43,7 +41,7 @@ def read_in_hand(folder: Path, *, now: datetime) -> InHand | None:
     ValueError
         When what is kept there is not what ``keep_in_hand`` writes.
     """
-    draft = read_drafts(folder).get(KEY)
+    draft = read_drafts(folder, page=Page.BRING_BACK).get(())
     if draft is None:
         return None
     try:

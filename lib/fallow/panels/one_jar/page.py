@@ -30,13 +30,12 @@ from fallow.panels.one_jar.underway import Underway
 from fallow.plans.clock import next_half_hour
 from fallow.plans.draws import Culture
 from fallow.plans.saved import save_plan, saved_plans
-from fallow.records.drafts import keep_drafts, read_drafts
+from fallow.records.drafts import Page, keep_drafts, read_drafts
 from fallow.records.one_jar import NAME, Stage
 
 if TYPE_CHECKING:
     from fallow.panels.one_jar.evidence import Evidence
 
-DRAFT = "one jar"
 NO_PLAN, MOST_NEAREST = "no plan", 2
 
 
@@ -231,7 +230,8 @@ class OneJar(ipywidgets.VBox):
         if experiment is None:
             return
         try:
-            keep_drafts(experiment.folder, texts={DRAFT: json.dumps(self.form.written())}, typed_at=self.form.now())
+            text = json.dumps(self.form.written())
+            keep_drafts(experiment.folder, page=Page.ONE_JAR, texts={(): text}, typed_at=self.form.now())
         except ValueError as error:
             self.logbook.said.refuse(error)
 
@@ -241,7 +241,7 @@ class OneJar(ipywidgets.VBox):
         if experiment is None or now is None or now.stage is Stage.AT_HOME:
             return
         try:
-            kept = read_drafts(experiment.folder).get(DRAFT)
+            kept = read_drafts(experiment.folder, page=Page.ONE_JAR).get(())
             if kept is not None:
                 self.form.read(json.loads(kept.text))
         except ValueError as error:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterable
 from datetime import datetime
 from pathlib import Path
@@ -12,7 +11,7 @@ from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.field import TextField
 from fallow.panels.controls.moment import MomentField
 from fallow.panels.record_a_trial.text_area import TextArea
-from fallow.records.drafts import Draft, keep_drafts, read_drafts
+from fallow.records.drafts import Draft, Page, Place, keep_drafts, read_drafts
 from fallow.records.said_time import said_time
 
 Kept = TextField | TextArea | Choice
@@ -25,25 +24,24 @@ class Drafts:
         self, folder: Path, *, now: Callable[[], datetime], time_zone: str, trouble: Callable[[ValueError], None]
     ) -> None:
         self._folder, self._now, self._time_zone, self._trouble = folder, now, time_zone, trouble
-        self._drafts: dict[str, Draft] = {}
+        self._drafts: dict[Place, Draft] = {}
         try:
-            self._drafts = read_drafts(folder)
+            self._drafts = read_drafts(folder, page=Page.TRIAL_BOOK)
         except ValueError as error:
             trouble(error)
 
     def places(self) -> set[tuple[str, str]]:
         """Return where drafts stand: the jar (empty for the page's own forms) and the form."""
-        found = [json.loads(key) for key in self._drafts]
-        return {(jar, form) for jar, form, _ in found}
+        return {(place[0], place[1]) for place in self._drafts if len(place) == 3}
 
     def has(self, *, jar: str, form: str, names: Iterable[str]) -> bool:
         """Say whether a draft stands in one of a form's fields."""
-        return any(json.dumps([jar, form, name]) in self._drafts for name in names)
+        return any((jar, form, name) in self._drafts for name in names)
 
     def attach(self, control: Kept, *, jar: str, form: str, name: str) -> datetime | None:
         """Put a kept text back into a control and keep what is typed from now on; return when it was typed."""
-        key = json.dumps([jar, form, name])
-        draft = self._drafts.get(key)
+        place = (jar, form, name)
+        draft = self._drafts.get(place)
         usual = control.value if isinstance(control, Choice) else control.text
         if draft is not None:
             self._restore(control, draft)
@@ -51,14 +49,14 @@ class Drafts:
 
         def keep(_change: Any) -> None:
             text = control.value if isinstance(control, Choice) else control.typed
-            self._keep({key: "" if text == usual else text})
+            self._keep({place: "" if text == usual else text})
 
         control.observe(keep, trait)
         return None if draft is None else draft.typed_at
 
     def release(self, *, jar: str, form: str) -> None:
         """Let go of a form's drafts: they are saved, or taken back."""
-        mine = [key for key in self._drafts if json.loads(key)[:2] == [jar, form]]
+        mine = [place for place in self._drafts if place[:2] == (jar, form)]
         self._keep(dict.fromkeys(mine, ""))
 
     def said_then(self, typed_at: datetime, text: str = "now") -> str:
@@ -88,22 +86,22 @@ class Drafts:
         except ValueError:
             return draft.text  # the field itself says what is wrong with it
 
-    def _keep(self, texts: dict[str, str]) -> None:
-        changed = {key: text for key, text in texts.items() if text != self._text(key)}
+    def _keep(self, texts: dict[Place, str]) -> None:
+        changed = {place: text for place, text in texts.items() if text != self._text(place)}
         if not changed:
             return
         now = self._now()
-        for key, text in changed.items():
-            self._drafts.pop(key, None)
+        for place, text in changed.items():
+            self._drafts.pop(place, None)
             if text:
-                self._drafts[key] = Draft(text=text, typed_at=now)
+                self._drafts[place] = Draft(text=text, typed_at=now)
         try:
-            keep_drafts(self._folder, texts=changed, typed_at=now)
+            keep_drafts(self._folder, page=Page.TRIAL_BOOK, texts=changed, typed_at=now)
         except ValueError as error:
             self._trouble(error)
 
-    def _text(self, key: str) -> str:
-        return self._drafts[key].text if key in self._drafts else ""
+    def _text(self, place: Place) -> str:
+        return self._drafts[place].text if place in self._drafts else ""
 
 
 def cleared(controls: Iterable[TextField | TextArea], *, text: str = "") -> None:
