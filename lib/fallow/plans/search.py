@@ -182,7 +182,9 @@ def _stage(problem: Problem, feeds: int, *, trips: bool) -> States:
             for longer in ways
         ]
     )
-    return _thinned(longest, kept=_KEPT_WITH_TRIPS) if trips else longest
+    if not trips:
+        return longest
+    return _thinned(longest, kept=_KEPT_WITH_TRIPS if feeds <= MOST_FEEDS else _KEPT_PER_HOUR)
 
 
 def _lasts(problem: Problem, states: States, *, trips: bool) -> Iterator[Last]:
