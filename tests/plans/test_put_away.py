@@ -12,6 +12,7 @@ from scipy.integrate import quad, solve_ivp
 
 from fallow.maths.rates import GAENZLE_1998_LAB, GAENZLE_1998_YEAST
 from fallow.plans.clock import hours_between
+from fallow.plans.draws import Carried, Culture
 from fallow.plans.put_away import put_away
 
 LEAVE, BACK = "2026-05-01T18:00+02:00", "2026-05-22T18:00+02:00"
@@ -112,6 +113,23 @@ def test_each_better_way_keeps_longer_and_the_unknown_is_not_computed(plan):
         assert math.isnan(table.loc[name, "days_to_ripe"])
 
 
+def test_a_better_way_that_breaks_the_share_of_the_rise_says_what_it_leaves(plan):
+    table = plan.better.set_index("change")
+    for name in ("leaner by half", "chilled 2 h sooner"):
+        done = table.loc[name, "ripe_fraction_at_chill"]
+        assert done < 0.4
+        assert f"only {100 * done:.0f} % of its growth done at chilling, not 40 %" in table.loc[name, "note"]
+    assert table.loc["a shelf 2 °C colder", "note"] == ""
+
+
+def test_chilled_sooner_owes_more_where_growth_stops_in_the_cold(plan):
+    """Two hours at 22 degC that a jar whose growth stops in the fridge never gets back; the jar cools through the same curve."""
+    table = plan.better.set_index("change")
+    lost = 2 * GAENZLE_1998_YEAST.per_hour(temp_c=22.0) / math.log(2)
+    assert table.loc["chilled 2 h sooner", "owed_more_by_stop"] == pytest.approx(lost, abs=0.01)
+    assert table.loc["chilled 2 h sooner", "owed_more"] == pytest.approx(0.0, abs=0.01)
+
+
 def test_leaner_by_half_is_exactly_one_doubling_later_in_the_cold(plan):
     hours = 24 * plan.better.set_index("change").loc["leaner by half", "days_more"]
     more = math.log2((205 / 5) / (210 / 10))
@@ -127,6 +145,16 @@ def test_beyond_four_weeks_a_reserve_comes_first():
     assert [act.key for act in plan.acts] == ["flakes", "last feed", "second jar", "chill", "back"]
 
 
+def test_the_reserves_second_jar_rises_first_and_is_chilled_with_the_other():
+    plan = usual(return_at="2026-06-10T18:00+02:00")
+    acts = {act.key: act for act in plan.acts}
+    assert acts["second jar"].at < plan.chill_at
+    assert f"Do not chill it yet: both go to the cold at {plan.chill_at:%a %H:%M}." in acts["second jar"].text
+    assert acts["chill"].at == plan.chill_at
+    assert acts["chill"].title == "Put both jars in the cold"
+    assert {act.key: act for act in usual().acts}["chill"].title == "Put the jar in the cold"
+
+
 def test_too_little_time_is_said_and_the_ripest_start_taken():
     plan = usual(from_at="2026-05-01T16:00+02:00")
     assert "29 %" in plan.reason
@@ -136,7 +164,7 @@ def test_too_little_time_is_said_and_the_ripest_start_taken():
 def test_a_seed_the_scale_cannot_weigh_is_refused_with_what_would_do():
     with pytest.raises(
         ValueError,
-        match=r"^flour_g is 20 and scale_g 5; a seed of ten divisions of the scale, 50 g, needs at "
+        match=r"^New flour is 20 g and the scale reads to 5 g; a seed of ten divisions of the scale, 50 g, needs at "
         r"least 100 g of flour and water. Feed more flour, or use a finer scale.$",
     ):
         usual(scale_g=5, flour_g=20)
@@ -182,6 +210,24 @@ def test_how_many_feeds_always_names_its_schedule(plan):
     assert (table["feeds"] <= table["high"]).all()
 
 
+@pytest.mark.parametrize("days", [30, 460])
+def test_a_share_that_ripe_feeds_leave_is_counted_at_the_peak(days):
+    """Each ripe feed leaves a share s: in form at the first feed k with s^(k-1) W at most 0.5 (design law), draw by draw."""
+    back = pd.Timestamp(LEAVE) + pd.Timedelta(days=days)
+    repaid = usual(return_at=back)
+    assert repaid.likely_feeds["feeds"].iloc[0] == 2
+    made = usual(return_at=back, culture=Culture(carried=Carried(middle_logit=-0.4, sd_logit=0.4)))
+    owed, share = made.hold.owed_drawn(), made.hold.draws.carried
+    needed = np.where(owed <= 0.5, 1, 2 + np.maximum(0, np.ceil(np.log(0.5 / owed) / np.log(share) - 1)))
+    said = made.likely_feeds.iloc[0]
+    ends = np.quantile(np.minimum(needed, 20), [0.05, 0.5, 0.95], method="inverted_cdf")
+    assert (said["low"], said["feeds"], said["high"]) == tuple(ends)
+    assert said["low"] < said["high"]
+    assert said["feeds"] > 2
+    # Fed by the clock no feed leaves less than the same share.
+    assert made.likely_feeds["feeds"].iloc[1] >= repaid.likely_feeds["feeds"].iloc[1]
+
+
 def test_the_sentence_is_short_and_names_the_story(plan):
     assert len(plan.sentence.split()) <= 30
     assert "creep" in plan.sentence
@@ -191,8 +237,15 @@ def test_the_sentence_is_short_and_names_the_story(plan):
 @pytest.mark.parametrize(
     ("changes", "says"),
     [
-        ({"return_at": LEAVE}, "must come after leave_at"),
-        ({"from_at": "2026-05-02T08:00+02:00"}, "must come before leave_at"),
+        (
+            {"return_at": "2026-05-01T17:00+02:00"},
+            "^You are back Fri 1 May 2026 17:00, which is not after you leave, Fri 1 May 2026 18:00;",
+        ),
+        ({"return_at": LEAVE}, "which is not after you leave"),
+        (
+            {"from_at": "2026-05-02T08:00+02:00"},
+            "^The first hour to feed is Sat 2 May 2026 08:00, which is not before you leave",
+        ),
         ({"fridge_temp_c": 39}, "write 3.9 °C"),
         ({"fridge_temp_c": -18}, "Frozen jars are not computed"),
         ({"fridge_temp_c": 72}, "Fahrenheit"),

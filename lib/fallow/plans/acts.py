@@ -87,9 +87,12 @@ def put_away_acts(
         )
     )
     if second_jar:
-        acts.append(Act(key="second jar", at=after(feed_at, 0.25), title="The reserve's second jar", text=second_jar))
+        mixed = min(after(feed_at, 0.25), chill_at)
+        acts.append(Act(key="second jar", at=mixed, title="The reserve's second jar", text=second_jar))
+    chilled = f"Put {'both jars' if second_jar else 'the jar'} in the cold"
+    apart = " The second on another shelf." if second_jar else ""
     acts += [
-        Act(key="chill", at=chill_at, title="Put the jar in the cold", text=f"Still rising, as planned. {LID}"),
+        Act(key="chill", at=chill_at, title=chilled, text=f"Still rising, as planned.{apart} {LID}"),
         Act(
             key="back", at=return_at, title="Back: plan the feeds", text="Look, smell, then plan how to bring it back."
         ),

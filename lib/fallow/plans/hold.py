@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 
 from fallow.maths.cold import COLD_SCENARIOS, CREEP, ColdScenario
-from fallow.maths.debt import OwedOnReturn, cold_doublings, owed_on_return
+from fallow.maths.debt import OwedOnReturn, owed_on_return
 from fallow.maths.defaults import DEFAULTS
 from fallow.maths.draws import interval
 from fallow.maths.earnings import Earnings, earnings
@@ -16,6 +17,7 @@ from fallow.maths.feeds import Feed
 from fallow.maths.ledger import ripe_fraction
 from fallow.maths.profile import Profile
 from fallow.plans.draws import Array, Culture, Draws, drawn
+from fallow.plans.short_stay import short_stay_doublings
 from fallow.plans.sides import CLOCKS, YEAST, Clock
 from fallow.plans.stay import COOLED, FARTHEST_HOURS, Stay
 
@@ -163,10 +165,11 @@ class Hold:
     def owed_middle(self, story: ColdScenario = CREEP) -> OwedOnReturn:
         """Return what the jar owes on return at the middles of all that is not known, its two parts named.
 
-        max(0, W before + log2(D) - pace * earned until return) + (0.7 + k(T) days)/ln 2   (design law)
+        max(0, W before + log2(D) - pace * earned until return) + (0.7 + k(T) days)/ln 2   (design law); the step of 0.7
+        comes in over the first day (``plans.short_stay``), for an hour in the cold does not cost a doubling.
         """
         earned = self.stay(YEAST, story).after_cold(hours=self.days_cold * HOURS_A_DAY)
-        return owed_on_return(
+        owed = owed_on_return(
             dilution=self.feed.dilution,
             earned_until_return=float(earned[0]) / self.culture.pace.middle,
             days=self.days_cold,
@@ -175,13 +178,32 @@ class Hold:
             owed_doublings=self.owed_before,
             pace=self.culture.pace.middle,
         )
+        return replace(owed, cold_doublings=self.cold_doublings)
+
+    @cached_property
+    def cold_doublings(self) -> float:
+        """Return what the cold takes until the return, at its middle."""
+        return float(short_stay_doublings(hours=self.days_cold * HOURS_A_DAY, temp_c=self.fridge_temp_c)[0])
+
+    def cold_drawn(self) -> Array:
+        """Return the same in each draw."""
+        return self.draws.chill * self.cold_doublings
+
+    @property
+    def rising(self) -> bool:
+        """Tell whether the jar is still rising on return, by creep and at the middles."""
+        return self._days(YEAST, CREEP) > self.days_cold
+
+    def rising_drawn(self) -> npt.NDArray[np.bool_]:
+        """Tell the same of each draw."""
+        return np.asarray(self._days_drawn(YEAST, CREEP) > self.days_cold)
 
     def owed_drawn(self, story: ColdScenario = CREEP) -> Array:
         """Return what the jar owes on return in each draw."""
         draws = self.draws
         earned = self.stay_drawn(YEAST, story).after_cold(hours=self.days_cold * HOURS_A_DAY)
         young = np.maximum(0.0, draws.owed + self.feed.doublings - earned)
-        return np.asarray(young + draws.chill * cold_doublings(days=self.days_cold, temp_c=self.fridge_temp_c))
+        return np.asarray(young + self.cold_drawn())
 
     def needed(self, clock: Clock) -> float:
         """Return the doublings a clock needs until ripe, at the middles."""

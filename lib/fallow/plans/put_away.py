@@ -13,7 +13,7 @@ from fallow.maths.cold import STOP
 from fallow.maths.defaults import DEFAULTS
 from fallow.maths.feeds import Feed, checked_shares
 from fallow.maths.heat import FLOUR_KJ_PER_KG_K, plan_water
-from fallow.plans import advice, cautions, sentences
+from fallow.plans import advice, back_early, cautions, sentences
 from fallow.plans.acts import Act, put_away_acts
 from fallow.plans.clock import Awake, Moment, after, hours_between, instant, next_half_hour
 from fallow.plans.draws import Culture
@@ -35,7 +35,8 @@ class PutAway:
     ``days_to_ripe_in_cold`` counts from chilling, for each clock ("yeast", "lab") in each story about the cold ("creep",
     "stop"); ``owed_doublings`` and ``owed_by_stop`` have .estimate .low .high and both parts by name; ``likely_feeds`` has a
     row a schedule; ``better`` a row a change; ``reserve`` is what to lay by first before a long absence. ``reason`` is empty
-    when the wanted part of the rise is done at chilling.
+    when the wanted part of the rise is done at chilling. ``on_bench`` stands where the absence is so short that the jar is best
+    left in the kitchen, ``finish`` where it is still rising on return (``plans.back_early``); else None.
     """
 
     feed: Feed
@@ -52,6 +53,8 @@ class PutAway:
     likely_feeds: pd.DataFrame
     better: pd.DataFrame
     reserve: advice.Reserve | None
+    on_bench: back_early.OnBench | None
+    finish: back_early.Finish | None
     reason: str
     sentence: str
     cautions: tuple[str, ...]
@@ -67,6 +70,14 @@ class PutAway:
     @property
     def acts(self) -> tuple[Act, ...]:
         """Return what is to be done, in order."""
+        if self.on_bench is not None:
+            return back_early.bench_acts(
+                hold=self.hold,
+                place=self.asked.place.name,
+                feed_at=self.feed_at,
+                return_at=self.return_at,
+                ripe=self.on_bench.ripe,
+            )
         return put_away_acts(
             feed=self.feed,
             feed_at=self.feed_at,
@@ -163,7 +174,7 @@ def _planned(asked: Asked, found: LastFeed) -> PutAway:
         (feed.flour_g, asked.place.day_c, FLOUR_KJ_PER_KG_K),
     ]
     feed_at, chill_at = after(asked.begin, found.feed_hour), after(asked.begin, found.chill_hour)
-    owed = hold.owed()
+    owed, bench = hold.owed(), back_early.on_bench(asked=asked, hold=hold, feed_hour=found.feed_hour)
     return PutAway(
         feed=feed,
         feed_at=feed_at,
@@ -178,8 +189,10 @@ def _planned(asked: Asked, found: LastFeed) -> PutAway:
         owed_by_stop=hold.owed(STOP),
         likely_feeds=advice.likely_feeds(hold=hold, place=asked.place),
         better=advice.better(asked=asked, hold=hold, feed_hour=found.feed_hour, chill_hour=found.chill_hour),
-        reserve=advice.reserve(asked=asked, days=hold.days_cold),
-        reason=_early(asked, hold) if found.early else "",
+        reserve=advice.reserve(asked=asked, days=hold.days_cold, chill_at=chill_at),
+        on_bench=bench,
+        finish=None if bench else back_early.finish(asked=asked, hold=hold),
+        reason=_early(asked, hold) if found.early and bench is None else "",
         sentence=sentences.put_away(feed=feed, feed_at=feed_at, chill_at=chill_at, days=hold.ripe_days, owed=owed),
         cautions=cautions.for_cold(),
         hold=hold,
@@ -192,15 +205,23 @@ def _asked(
 ) -> Asked:
     if hours_between(leave, back) <= 0:
         message = (
-            f"return_at is {back.isoformat()}; it must come after leave_at, {leave.isoformat()}. Choose a later time."
+            f"You are back {_said(back)}, which is not after you leave, {_said(leave)}; a plan needs hours between the two. "
+            "Choose a later return."
         )
         raise ValueError(message)
     start = next_half_hour(after(leave, -_EARLIEST_HOURS)) if begin is None else begin.tz_convert(leave.tzinfo)
     if hours_between(start, leave) <= 0:
-        message = f"from_at is {start.isoformat()}; it must come before leave_at. Choose an earlier hour."
+        message = (
+            f"The first hour to feed is {_said(start)}, which is not before you leave, {_said(leave)}; a last feed needs time before "
+            "that. Choose an earlier hour, or leave later."
+        )
         raise ValueError(message)
     [place] = read_places({"kitchen": kitchen})
     return Asked(leave=leave, back=back, begin=start, place=place, **read)
+
+
+def _said(moment: pd.Timestamp) -> str:
+    return f"{moment:%a} {moment.day} {moment:%b %Y %H:%M}"
 
 
 def _weighable(asked: Asked) -> None:
@@ -208,8 +229,8 @@ def _weighable(asked: Asked) -> None:
     if asked.most_log < LEAST_LOG:
         least_g = DEFAULTS.least_seed_divisions * asked.scale_g
         message = (
-            f"flour_g is {asked.flour_g:g} and scale_g {asked.scale_g:g}; a seed of ten divisions of the scale, {least_g:g} g, "
-            f"needs at least {(2**LEAST_LOG - 1) * least_g:g} g of flour and water. Feed more flour, or use a finer scale."
+            f"New flour is {asked.flour_g:g} g and the scale reads to {asked.scale_g:g} g; a seed of ten divisions of the scale, "
+            f"{least_g:g} g, needs at least {(2**LEAST_LOG - 1) * least_g:g} g of flour and water. Feed more flour, or use a finer scale."
         )
         raise ValueError(message)
 
