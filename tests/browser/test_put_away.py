@@ -86,6 +86,21 @@ def test_plans_stand_side_by_side_and_go_to_paper_and_calendar(lab):
     assert "Last feed before the cold" in sheet.value.path().read_text(encoding="utf-8")
 
 
+@pytest.mark.parametrize(("hours", "said"), [(26, "leave it in the kitchen"), (120, "let it finish")])
+def test_back_before_it_is_ripe_the_jar_is_left_out_or_left_to_finish(lab, hours, said):
+    page = lab.open(PAGE, height=HIGH)
+    for box, text in (("You leave", "in 25 hours"), ("You are back", f"in {hours} hours")):
+        page.get_by_label(box).fill(text)
+        page.get_by_label(box).press("Enter")
+    expect(page.get_by_role("status").filter(has_text=said)).to_be_visible()
+    expect(page.get_by_role("img", name=re.compile(said))).to_be_visible()
+    no_colliding_words(page)
+    lab.picture(page, f"put_away_back_early_{hours}")
+    page.set_viewport_size({"width": 768, "height": HIGH})
+    no_sideways_scroll(page)
+    lab.picture(page, f"put_away_back_early_{hours}_768")
+
+
 @pytest.mark.parametrize("days", [21, 90])
 def test_the_kitchen_sheet_prints_on_one_page(browser, tmp_path, days):
     page = PutAwayPage(tmp_path, now=lambda: datetime(2026, 12, 1, 9, 3, tzinfo=UTC))

@@ -10,13 +10,15 @@ import pandas as pd
 
 from fallow.charts.hold import hold_ledger
 from fallow.charts.ledger_rows import Ledger
+from fallow.charts.on_bench import bench_ledger
 from fallow.maths.gas import STARTER_G_PER_ML
 from fallow.panels.controls.cultures import Known
 from fallow.plans.clock import after, hours_between
 from fallow.plans.put_away import PutAway, put_away
 
 BEFORE_HOURS = 24.0
-_HALF_DAY_STEP = "5min"
+NOW_HOURS, FEEDING_HOURS = 1 / 6, 0.25
+_STEP = "5min"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,16 +59,10 @@ class Asked:
     @cached_property
     def plan(self) -> PutAway:
         """Return the plan, or refuse a journey that has begun."""
-        if hours_between(self.now, self.leave) <= 0:
-            message = (
-                f"You leave {self.leave:%a} {self.leave.day} {self.leave:%b %H:%M}, which is past; a plan needs hours before it. "
-                "Type a later time."
-            )
-            raise ValueError(message)
         grams = self.weighed
         flour_g = sum(grams.values())
         return put_away(
-            leave_at=self.leave,
+            leave_at=self.going,
             return_at=self.back,
             kitchen_temp_c=self.kitchen_c if self.kitchen_night_c is None else (self.kitchen_c, self.kitchen_night_c),
             fridge_temp_c=self.shelf_c,
@@ -83,11 +79,40 @@ class Asked:
         )
 
     @property
+    def going(self) -> pd.Timestamp:
+        """Return when you go: who leaves now, or within minutes, goes once a feed is made and stands in the cold.
+
+        A leave of the last few minutes is 'now' (our choice: ten); one before that is refused.
+        """
+        if hours_between(self.leave, self.now) > NOW_HOURS:
+            message = (
+                f"You leave {self.leave:%a} {self.leave.day} {self.leave:%b %H:%M}, which is past; a plan needs hours before it. "
+                "Type a later time, or now."
+            )
+            raise ValueError(message)
+        return max(self.leave, after(self.soonest, FEEDING_HOURS))
+
+    @property
+    def soonest(self) -> pd.Timestamp:
+        """Return the present to the next five minutes: no feed is made before."""
+        return self.now.tz_convert("UTC").ceil(_STEP).tz_convert(self.now.tzinfo)
+
+    @property
     def begin(self) -> pd.Timestamp:
         """Return the first hour for the feed."""
-        wanted = after(self.leave, -BEFORE_HOURS) if self.earliest is None else self.earliest
-        soonest = self.now.tz_convert("UTC").ceil(_HALF_DAY_STEP).tz_convert(self.now.tzinfo)
-        return max(wanted, soonest)
+        wanted = after(self.going, -BEFORE_HOURS) if self.earliest is None else self.earliest
+        return max(wanted, self.soonest)
+
+    @property
+    def held(self) -> PutAway:
+        """Return the plan as one of a stay in the cold, to be saved beside a record; refuse it where no cold is needed."""
+        if self.plan.on_bench is not None:
+            message = (
+                "The jar stays in the kitchen, for you are back before it is ripe; there is no stay in the cold to save. "
+                "Save a plan of a longer absence."
+            )
+            raise ValueError(message)
+        return self.plan
 
     @property
     def weighed(self) -> dict[str, float]:
@@ -107,7 +132,8 @@ class Asked:
     @property
     def ledger(self) -> Ledger:
         """Return the tables of the picture."""
-        return hold_ledger(self.plan)
+        bench = self.plan.on_bench
+        return hold_ledger(self.plan) if bench is None else bench_ledger(self.plan, bench)
 
     @property
     def risen_ml(self) -> float:

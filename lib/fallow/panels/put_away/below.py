@@ -12,13 +12,17 @@ from fallow.maths.defaults import DEFAULTS
 from fallow.panels.controls.markup import Head, Part
 from fallow.panels.put_away import words
 from fallow.panels.put_away.asked import Asked
-from fallow.plans.advice import RESERVE_AFTER_DAYS
+from fallow.plans.advice import MOST_FEEDS, RESERVE_AFTER_DAYS
 from fallow.plans.put_away import PutAway
 from fallow.plans.sides import LAB, YEAST
 
 STORIES = (
     "Nobody knows whether growth goes on in your fridge. Creep: it goes on slowly, below the coldest temperature anyone "
     "measured. Stop: it stands still where the authors saw none. The answer and the solid lines are creep's."
+)
+SO_SOON = (
+    "You are back before the jar would be ripe in your kitchen, so the cold has nothing to keep back: it would only make the rise "
+    "longer. When it is ripe, bake with it, feed it, or put it in the cold."
 )
 NO_NUMBER = (
     "Flour and stiffness move no hour here, and days past ripe add nothing of their own to what is owed: no number is "
@@ -29,6 +33,8 @@ NO_NUMBER = (
 def parts(asked: Asked) -> list[Part]:
     """Return everything below the picture, in order."""
     plan = asked.plan
+    if plan.on_bench is not None:
+        return [Head("What to do"), acts(asked), jar_text(asked), SO_SOON, Head("Mind"), *minded(asked)]
     return [
         Head("What to do"),
         _why_reserve(plan),
@@ -37,6 +43,7 @@ def parts(asked: Asked) -> list[Part]:
         Head("In the cold, and on return"),
         STORIES,
         cold_and_return(plan),
+        still_rising(plan),
         *asked.known.guesses({"days_held": plan.days_held, "hold_temp_c": asked.shelf_c}),
         feeds_to_come(plan),
         Head("What would be better"),
@@ -72,24 +79,35 @@ def cold_and_return(plan: PutAway) -> pd.DataFrame:
     return pd.DataFrame({"": names + owes, **columns})
 
 
-def feeds_to_come(plan: PutAway) -> str:
-    """Return how many feeds that likely means: each left to its peak, and by the clock."""
-    peak, clock = (row for _, row in plan.likely_feeds.iterrows())
+def still_rising(plan: PutAway) -> str:
+    """Say of a jar that is unripe on return what is owed if it is fed at once, and what if it finishes its rise."""
+    if plan.finish is None:
+        return ""
     return (
-        f"In form again, owing half a doubling at most: likely after {words.feeds_text(peak)} if each is left to its peak; after "
-        f"{words.feeds_text(clock)} if fed {clock['schedule']}. A doubling is the culture growing to twice its number; what it "
-        "owes, the feeds earn back on top of their own."
+        f"Back before it is ripe, it wants only the rest of its rise in your kitchen, {words.hours_left(plan.finish)}; the "
+        f"{plan.finish.cold_doublings:.1f} doublings that the cold took are in these hours. What it is chilled young it owes only "
+        "if a feed takes its seed at once."
+    )
+
+
+def feeds_to_come(plan: PutAway) -> str:
+    """Return what the feeds above are counted by: being in form, the schedule of the clock, and a doubling."""
+    return (
+        "In form: it owes half a doubling at most. By the clock: "
+        f"{plan.likely_feeds['schedule'].iloc[1]}, from your return on; {MOST_FEEDS}+ is {MOST_FEEDS} or never. A doubling is the "
+        "culture growing to twice its number; what it owes, the feeds earn back on top of their own."
     )
 
 
 def better(plan: PutAway) -> pd.DataFrame:
     """Return what would keep it longer, each with its change in days to ripe and in doublings owed."""
     table = plan.better
+    owed = zip(table["owed_more"], table["owed_more_by_stop"], strict=True)
     return pd.DataFrame(
         {
             "change": table["change"],
             "ripe in the cold": [_change(days, "days", "later", "sooner", 0) for days in table["days_more"]],
-            "owed on return": [_change(more, "doublings", "more", "less", 1) for more in table["owed_more"]],
+            "owed on return": [_owed_change(creep, stop) for creep, stop in owed],
             "but": table["note"],
         }
     )
@@ -98,19 +116,21 @@ def better(plan: PutAway) -> pd.DataFrame:
 def side_by_side(pinned: dict[str, Asked]) -> list[str | pd.DataFrame]:
     """Return pinned plans as columns, one row a number; what is the same in all of them stands in a sentence."""
     rows: dict[str, Callable[[Asked], str]] = {
-        "leave": lambda a: words.full(a.leave),
+        "leave": lambda a: words.full(a.going),
         "back": lambda a: words.full(a.back),
         "culture": lambda a: a.culture,
         "kitchen": lambda a: a.plan.asked.place.text.partition(", ")[2],
         "cold place": lambda a: f"{a.shelf_c:g} °C",
         "last feed": lambda a: f"{words.full(a.plan.feed_at)}, {words.grams(a.plan)}",
-        "chill": lambda a: f"{words.full(a.plan.chill_at)}, {100 * a.plan.ripe_fraction_at_chill:.0f} % done",
-        "risen in the cold, creep": lambda a: words.when(a.plan, YEAST, CREEP),
-        "sour in the cold, creep": lambda a: words.when(a.plan, LAB, CREEP),
-        "risen in the cold, stop": lambda a: words.when(a.plan, YEAST, STOP),
-        "owes on return, creep": lambda a: words.owed_text(a.plan.owed_doublings),
-        "owes on return, stop": lambda a: words.owed_text(a.plan.owed_by_stop),
-        "feeds, each to its peak": lambda a: words.feeds_text(a.plan.likely_feeds.iloc[0]),
+        "chill": _held(lambda p: f"{words.full(p.chill_at)}, {100 * p.ripe_fraction_at_chill:.0f} % done"),
+        "risen in the cold, creep": _held(lambda p: words.when(p, YEAST, CREEP)),
+        "sour in the cold, creep": _held(lambda p: words.when(p, LAB, CREEP)),
+        "risen in the cold, stop": _held(lambda p: words.when(p, YEAST, STOP)),
+        "owes on return, creep": _held(lambda p: words.owed_text(p.owed_doublings)),
+        "owes on return, stop": _held(lambda p: words.owed_text(p.owed_by_stop)),
+        "on return": lambda a: _on_return(a.plan),
+        "feeds, each to its peak": _held(lambda p: words.count_text(p.likely_feeds.iloc[0])),
+        "feeds by the clock": _held(lambda p: words.count_text(p.likely_feeds.iloc[1])),
     }
     told = {name: [row(one) for one in pinned.values()] for name, row in rows.items()}
     alike = [name for name, cells in told.items() if len(pinned) > 1 and len(set(cells)) == 1]
@@ -136,7 +156,11 @@ def minded(asked: Asked) -> list[str]:
         f"Your kitchen is {hottest:g} °C. Above {DEFAULTS.warn_above_c:g} °C the yeast slows while the acid goes on: "
         "a cooler place is safer for the culture."
     )
-    return [*([warm] if hottest > DEFAULTS.warn_above_c else []), *asked.plan.cautions, asked.known.told_of(asked.flours)]
+    return [
+        *([warm] if hottest > DEFAULTS.warn_above_c else []),
+        *asked.plan.cautions,
+        asked.known.told_of(asked.flours),
+    ]
 
 
 def _why_reserve(plan: PutAway) -> str:
@@ -144,6 +168,23 @@ def _why_reserve(plan: PutAway) -> str:
         return ""
     weeks = RESERVE_AFTER_DAYS / 7
     return f"More than {weeks:g} weeks away: first of all comes a reserve, so that one spoiled jar does not end the culture."
+
+
+def _held(cell: Callable[[PutAway], str]) -> Callable[[Asked], str]:
+    """Return a cell of a stay in the cold; a jar that stays out has none."""
+    return lambda asked: cell(asked.plan) if asked.plan.on_bench is None else "not in the cold"
+
+
+def _on_return(plan: PutAway) -> str:
+    if plan.on_bench is not None:
+        return f"unripe; ripe {plan.on_bench.ripe}"
+    return "ripe" if plan.finish is None else f"unripe; finishes in {words.hours_left(plan.finish)}"
+
+
+def _owed_change(creep: float, stop: float) -> str:
+    """Return what creep's change of the debt is, with stop's beside it where the two differ."""
+    said, beside = (_change(more, "doublings", "more", "less", 1) for more in (creep, stop))
+    return said if said == beside else f"{said} by {CREEP}, {beside} by {STOP}"
 
 
 def _change(value: float, unit: str, more: str, less: str, digits: int) -> str:

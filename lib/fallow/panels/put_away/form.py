@@ -22,6 +22,7 @@ from fallow.plans.places import SHELVES_C
 
 MEASURED = "as set by hand"
 _AWAY_DAYS = 22
+USUAL_FLOURS, USUAL_WATER = "bread 80, rye 20", "100"
 
 
 class Form:
@@ -56,11 +57,12 @@ class Form:
         self.night = temperature_field(label="Kitchen at night", low=0, high=35)
         self.awake = ReadField(label="You are awake", text="07:00 to 22:30", read=waking_hours)
         self.earliest = self._moment("Earliest you can feed", "")
-        self.flours = ReadField(label="Flours at hand, in parts", text="bread 80, rye 20", read=flour_shares)
-        self.hydration = NumberField(label="Water", unit="% of the flour", low=40, high=200, text="100")
+        self.flours = ReadField(label="Flours at hand, in parts", text=USUAL_FLOURS, read=flour_shares)
+        self.hydration = NumberField(label="Water", unit="% of the flour", low=40, high=200, text=USUAL_WATER)
         self.scale = Choice(label="Scale reads to", options=list(SCALES_G))
         self.jar_ml = NumberField(label="Jar", unit="ml to the brim", low=50, high=10000)
         self.jar = TextField(label="Name of the jar")
+        self._filled = {box.label: box.text for box in (self.flours, self.hydration)}
         self.part = NumberField(label="Growth done at chilling", unit="%", low=5, high=100, text="40")
         self.owed = NumberField(label="Owed already", unit="doublings", low=0, high=20, text="0")
         for box, hint in (
@@ -82,6 +84,10 @@ class Form:
     def asked(self) -> Asked:
         """Return what the controls ask, or refuse with the first that is empty or cannot be read."""
         zone = self.zone.value
+        for moment in (self.leave, self.back, self.earliest):
+            # 'Now' is when it is asked, not when it was typed.
+            if " ".join(moment.text.split()).lower() in ("now", "just now"):
+                moment.read()
         return Asked(
             now=pd.Timestamp(self.now()).tz_convert(zone),
             leave=pd.Timestamp(needed(self.leave)).tz_convert(zone),
@@ -110,15 +116,19 @@ class Form:
     def _take_culture(self, _change: Any) -> None:
         """Fill in what the record knows of the culture: flours, hydration, shelves with a log."""
         self.known = self.cultures.known(self.culture.value)
+        water = self.known.hydration_fraction
         with quietly(self):
-            if self.known.flours:
-                self.flours.text = flours_text(self.known.flours)
-            if self.known.hydration_fraction is not None:
-                self.hydration.text = f"{100 * self.known.hydration_fraction:g}"
+            self._fill(self.flours, flours_text(self.known.flours) or USUAL_FLOURS)
+            self._fill(self.hydration, USUAL_WATER if water is None else f"{100 * water:g}")
             self.shelves_c = SHELVES_C | self.known.shelves_c
             stands = self.shelf.value if self.shelf.value in self.shelves_c else MEASURED
             self.shelf.options = [*self.shelves_c, MEASURED]
             self.shelf.value = stands
+
+    def _fill(self, box: TextField, text: str) -> None:
+        """Put what is usual into a box, unless the baker has typed over what stood there."""
+        if box.text == self._filled[box.label]:
+            box.text = self._filled[box.label] = text
 
     def _take_shelf(self, _change: Any) -> None:
         if self.shelf.value in self.shelves_c:

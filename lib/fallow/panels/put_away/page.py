@@ -32,10 +32,11 @@ class PutAwayPage(ipywidgets.VBox):
     def __init__(self, folder: str | Path, *, now: Callable[[], datetime] = present) -> None:
         cultures = Cultures.of(Path(folder))
         self.form = Form(cultures=cultures, now=now, changed=self.refresh)
-        self.answer, self.reason, self.note, self.compared = Answer(), Answer(), Note(), Note()
+        self.answer, self.feeds, self.reason = Answer(), Answer(), Answer()
+        self.note, self.compared = Note(), Note()
         self.pinned: dict[str, Asked] = {}
         self.chart = LiveChart(chart=dressed_with(no_rows()), description=NO_PLAN)
-        self.keep = Keep(folder=Path(folder), plan=lambda: self.form.asked().plan, now=now)
+        self.keep = Keep(folder=Path(folder), plan=lambda: self.form.asked().held, now=now)
         pins = [Button(label="Pin this plan", act=self.pin), Button(label="Clear the pins", act=self.clear)]
         self.papers = Papers(asked=self.form.asked, now=now, beside=pins)
         self.refresh()
@@ -44,6 +45,7 @@ class PutAwayPage(ipywidgets.VBox):
                 side_by_side(self.form.seven),
                 More(self.form.more),
                 self.answer,
+                self.feeds,
                 self.reason,
                 self.chart,
                 self.papers,
@@ -66,6 +68,7 @@ class PutAwayPage(ipywidgets.VBox):
         self.note.tell(*below.parts(asked), *self.form.cultures.troubles)
         self.reason.refuse(ValueError(asked.plan.reason))
         self.answer.say(said)
+        self.feeds.say(words.in_form(asked.plan))
         self.papers.name(asked)
 
     def show_nothing(self, error: ValueError) -> None:
@@ -73,6 +76,7 @@ class PutAwayPage(ipywidgets.VBox):
         self.chart.feed(data=no_rows().data, signals={}, description=NO_PLAN)
         self.note.tell()
         self.reason.say("")
+        self.feeds.say("")
         self.answer.refuse(error)
 
     def pin(self) -> None:

@@ -2,26 +2,72 @@
 
 from __future__ import annotations
 
+import math
+
 import pandas as pd
 
 from fallow.maths.cold import CREEP, STOP, ColdScenario
 from fallow.panels.put_away.asked import Asked
+from fallow.plans.advice import CLOCK_HOURS, MOST_FEEDS
+from fallow.plans.back_early import LONGEST_FINISH_HOURS, Finish
 from fallow.plans.clock import after
 from fallow.plans.hold import HOURS_A_DAY, Owed
 from fallow.plans.put_away import PutAway
 from fallow.plans.sides import YEAST, Clock
 
+UNMEASURED = "which nobody has measured"
 _FAR_DAYS = 365.0
 
 
 def sentence(asked: Asked) -> str:
-    """Return the answer: feed, chill, when ripe in the cold with both ends and both stories, and the feeds to come."""
+    """Return the answer: feed, chill, when ripe in the cold with both ends and both stories, and the feeds to come.
+
+    Where the jar is back before it is ripe no date in the cold is said: it stays out, or finishes its rise on return.
+    """
     plan = asked.plan
-    ripe = f"ripe {when(plan, YEAST, CREEP)} by {CREEP}, {_stopped(plan)}"
-    feeds = plan.likely_feeds.iloc[0]
-    return (
-        f"Feed {_moment(plan.feed_at, asked)}, chill {_chill(plan, asked)}: {ripe}; {feeds_text(feeds, to='recover')}."
+    if plan.on_bench is not None:
+        return (
+            f"Feed {_moment(plan.feed_at, asked)} and leave it in the kitchen: back so soon, you find it unripe. Ripe "
+            f"{plan.on_bench.ripe}; no cold, nothing owed."
+        )
+    done = f"Feed {_moment(plan.feed_at, asked)}, chill {_chill(plan, asked)}"
+    if plan.finish is not None:
+        return f"{done}: unripe when you are back; let it finish, {hours_left(plan.finish)}."
+    feeds = feeds_text(plan.likely_feeds.iloc[0])
+    then = f"then {feeds}" if measured(plan) else f"at best {feeds}"
+    return f"{done}: ripe {when(plan, YEAST, CREEP)} by {CREEP}, {_stopped(plan)}; {then}."
+
+
+def in_form(plan: PutAway) -> str:
+    """Return the line under the answer: how many feeds until it is in form, each left to its peak, and by the clock."""
+    if plan.on_bench is not None:
+        return ""
+    peak, clock = (row for _, row in plan.likely_feeds.iterrows())
+    by_clock = f"every {CLOCK_HOURS:g} h, {count_text(clock)}."
+    if plan.finish is not None:
+        rests_on = (
+            "after the rise is finished" if measured(plan) else f"if the finished rise has repaid all, {UNMEASURED}"
+        )
+        return f"In form again: {feeds_text(peak)}, {rests_on}; fed at once and {by_clock}"
+    if measured(plan):
+        rests_on = "each left to its peak, by what such feeds left on record"
+    else:
+        rests_on = f"if each is left to its peak and repays all, {UNMEASURED}"
+    return f"In form again: {feeds_text(peak)}, {rests_on}; fed {by_clock}"
+
+
+def measured(plan: PutAway) -> bool:
+    """Tell whether a record says what a ripe feed leaves of the debt."""
+    return plan.asked.culture.carried is not None
+
+
+def hours_left(finish: Finish) -> str:
+    """Return 'about 9 h (6 to 15) by creep, 12 by stop'."""
+    low, middle, high, stop = (
+        f"{hours:.0f}" if math.isfinite(hours) else f"over {LONGEST_FINISH_HOURS:g}"
+        for hours in (finish.low_hours, finish.hours, finish.high_hours, finish.stop_hours)
     )
+    return f"about {middle} h ({low} to {high}) by {CREEP}, {stop} by {STOP}"
 
 
 def grams(plan: PutAway) -> str:
@@ -35,10 +81,17 @@ def owed_text(owed: Owed) -> str:
     return f"{owed.estimate:.1f} doublings ({owed.low:.1f} to {owed.high:.1f})"
 
 
-def feeds_text(row: pd.Series, *, to: str = "") -> str:
-    """Return '2 feeds to recover (1 to 2)', without the ends where they are one."""
-    ends = "" if row["low"] == row["high"] else f" ({row['low']} to {row['high']})"
-    return f"{row['feeds']} feed{'' if row['feeds'] == 1 else 's'}{f' to {to}' if to else ''}{ends}"
+def feeds_text(row: pd.Series) -> str:
+    """Return '2 feeds (1 to 2)'."""
+    return count_text(row, unit=" feed" if row["feeds"] == 1 else " feeds")
+
+
+def count_text(row: pd.Series, *, unit: str = "") -> str:
+    """Return '2 (1 to 3)', without the ends where they are one; '20+' is twenty or never."""
+    feeds, low, high = (
+        f"{row[name]}+" if row[name] >= MOST_FEEDS else f"{row[name]}" for name in ("feeds", "low", "high")
+    )
+    return f"{feeds}{unit}{'' if low == high else f' ({low} to {high})'}"
 
 
 def after_days(plan: PutAway, clock: Clock, story: ColdScenario) -> str:
