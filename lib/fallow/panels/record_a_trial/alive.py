@@ -26,8 +26,6 @@ function render({ model, el }) {
     model.set("beats", model.get("beats") + 1);
     model.save_changes();
   };
-  model.set("browser_zone", Intl.DateTimeFormat().resolvedOptions().timeZone ?? "");
-  model.save_changes();
   model.on("comm_live_update", lost);
   const clock = setInterval(beat, model.get("beat_seconds") * 1000);
   el.append(box);
@@ -52,7 +50,6 @@ class Alive(anywidget.AnyWidget):
     beat_seconds = traitlets.Float(5.0).tag(sync=True)
     beats = traitlets.Int(0).tag(sync=True)
     heard = traitlets.Int(0).tag(sync=True)
-    browser_zone = traitlets.Unicode("").tag(sync=True)
 
     def __init__(self, *, on_beat: Callable[[], None]) -> None:
         self._on_beat = on_beat

@@ -58,7 +58,6 @@ class RecordATrial(ipywidgets.VBox):
         self.grid = ipywidgets.GridBox([], layout=ipywidgets.Layout(**_GRID))
         self.more_jars = Button(label="Show more jars", act=self.show_more)
         self.experiment.observe(self.choose, "value")
-        self.alive.observe(self.hear_zone, "browser_zone")
         self.find.observe(self.refind, "typed")
         self.find.observe(self.go_to_first, "enters")
         self.body = ipywidgets.VBox([])
@@ -73,8 +72,7 @@ class RecordATrial(ipywidgets.VBox):
         self.find.layout.display = "none"
         if self.experiment.value == NEW:
             self.answer.say("Begin an experiment: say what it asks.")
-            zone = self.alive.browser_zone
-            self.new = NewExperiment(self.folder, time_zone=zone, drafts=self.beginnings, made=self.begun)
+            self.new = NewExperiment(self.folder, drafts=self.beginnings, made=self.begun)
             self.body.children = [self.new]
             return
         try:
@@ -94,11 +92,6 @@ class RecordATrial(ipywidgets.VBox):
         if self.look():
             self.arrange()
             self._unfold_drafts()
-
-    def hear_zone(self, _change: Any) -> None:
-        """Offer the browser's time zone to an experiment that is being begun."""
-        if self.experiment.value == NEW:
-            self.new.offer_zone(self.alive.browser_zone)
 
     def begun(self, name: str) -> None:
         """Turn to an experiment that was just begun."""
