@@ -411,6 +411,14 @@ def test_a_culture_on_record_brings_its_own_pace_flours_and_words(trial, tmp_pat
     assert later.form.culture.value == "fulmar (harbour-rota)"
 
 
+def test_how_often_such_plans_came_true_is_one_click_away(page):
+    assert page.past.markup == ""
+    page.past.unfolded = True
+    assert "1,500 made-up households" in page.past.markup
+    assert "<td>85 to 95</td>" in page.past.markup
+    assert "places 1 °C colder" in page.past.markup
+
+
 def test_a_warm_box_and_a_shelf_in_fahrenheit_are_planned_in_celsius(page):
     page.form.warm.text, page.form.shelf.text = "80 F", "39 °F"
     _, box = page.held().setting.places

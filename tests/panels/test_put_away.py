@@ -457,6 +457,7 @@ def test_a_plan_is_saved_beside_the_record_and_never_over_another(tmp_path):
     assert keep.said.trouble
     assert "No experiment is chosen" in keep.said.text
     keep.experiment.value = "harbour-rota"
+    assert keep.said.text == "No saved plan has been followed to a peak yet."
     keep.jar.value = "J112"
     keep.save()
     keep.save()

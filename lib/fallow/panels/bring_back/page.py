@@ -28,7 +28,6 @@ from fallow.panels.controls.keep import Keep
 from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.markup import Head
 from fallow.panels.controls.page import More, side_by_side
-from fallow.plans.against import honesty, plans_against_outcomes
 from fallow.plans.plan import BringBack
 
 NO_PLAN, MOST_NEAREST = "no plan", 3
@@ -51,9 +50,8 @@ class BringBackPage(ipywidgets.VBox):
         self.chart = LiveChart(chart=dressed_with(no_rows()), description=NO_PLAN)
         self.papers = Papers(form=self.form, followed=self.following, taken=self.hold_on)
         self.look_box = LookBox(form=self.form, again=self.look, turn=self.turn)
-        self.keep = Keep(
-            folder=self.folder, plan=self.held, now=now, told=lambda chosen: honesty(plans_against_outcomes(chosen))
-        )
+        self.past = Fold(title="How often such plans came true", content=words.came_true)
+        self.keep = Keep(folder=self.folder, plan=self.held, now=now)
         self.resume = Button(label="", act=self.go_on)
         self.show(Followed(plans=(self.form.asked().plan(),)))
         self._offer_to_go_on()
@@ -71,6 +69,7 @@ class BringBackPage(ipywidgets.VBox):
                 self.look_box,
                 self.note,
                 self.rests,
+                self.past,
                 self.keep,
             ]
         )

@@ -12,9 +12,11 @@ from fallow.charts.planned import Shown
 from fallow.maths.cold import CREEP, STOP
 from fallow.maths.defaults import DEFAULTS
 from fallow.panels.bring_back.looks import Followed
+from fallow.panels.controls.markup import Part
 from fallow.plans.clock import after
 from fallow.plans.plan import BringBack
 from fallow.plans.sentences import clock, feeds_said, ripe_between
+from fallow.plans.track_record import came_true_table, came_true_text
 
 _PLACES_FOR = 2
 _WAIT = pd.Timedelta(hours=1)
@@ -126,6 +128,11 @@ def numbers(plan: BringBack, told: str) -> list[str]:
     """Return what the numbers mean and rest on; ``told`` is where the culture's own come from."""
     late = "Not later than: the hour until which that feed, the others unchanged, still leaves 8 chances of 10."
     return [*([late, rounding(plan)] if len(plan.feeds) else []), owes(plan), READY, told, RESTS_ON, MOVES_NO_CLOCK]
+
+
+def came_true() -> list[Part]:
+    """Return how often plans came true that claimed a chance, in made-up households, with what the table rests on."""
+    return [came_true_text(), came_true_table()]
 
 
 def owes(plan: BringBack) -> str:

@@ -13,6 +13,7 @@ from fallow.panels.controls.answer import Answer
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.page import More
+from fallow.plans.against import honesty, plans_against_outcomes
 from fallow.plans.plan import BringBack
 from fallow.plans.put_away import PutAway
 from fallow.plans.saved import save_plan
@@ -25,7 +26,7 @@ NONE, NO_JAR = "no experiment yet", "choose an experiment first"
 class Keep(ipywidgets.VBox):
     """Folded away: which experiment, which jar, and a button; the file's name or the reason stands below.
 
-    ``plan`` gives the plan when the button is pressed, ``told`` what is said of an experiment when it is chosen.
+    ``plan`` gives the plan when the button is pressed. An experiment that is chosen says how far off its past plans were.
     """
 
     def __init__(
@@ -34,9 +35,8 @@ class Keep(ipywidgets.VBox):
         folder: Path,
         plan: Callable[[], BringBack | PutAway],
         now: Callable[[], datetime],
-        told: Callable[[Experiment], str] | None = None,
     ) -> None:
-        self.folder, self._plan, self._now, self._told = folder, plan, now, told
+        self.folder, self._plan, self._now = folder, plan, now
         self.experiment = Choice(label="Experiment", options=[NONE, *experiments_in(folder)])
         self.jar = Choice(label="Jar", options=[NO_JAR])
         self.said = Answer()
@@ -51,7 +51,7 @@ class Keep(ipywidgets.VBox):
             if self.experiment.value != NONE:
                 opened = self._opened()
                 jars = opened.jars["jar"].astype(str).tolist()
-                said = self._told(opened) if self._told else ""
+                said = honesty(plans_against_outcomes(opened))
             self.said.say(said)
         except ValueError as error:
             self.said.refuse(error)
