@@ -25,6 +25,8 @@ LEAST_BENCH_HOURS = 1 / 60
 GOOD_CHANCE = 0.8
 # Our choice: in a kitchen of 20 degC three feeds take less than two and a half days, so none begins sooner.
 SOONEST_HOURS, WARM_KITCHEN_C = 60.0, 20.0
+# Our choice: nearer than this a date without its year is taken for the right one.
+YEARLESS_DAYS = 183
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,7 +91,8 @@ class Asked:
         """
         if hours_between(self.back_at, self.mix_at) <= 0:
             message = (
-                f"The dough is wanted {said_day(self.mix_at)}, but the jar is not back before {said_day(self.back_at)}. "
+                f"The dough is wanted {said_day(self.mix_at, now=self.now)}, but the jar is not back before "
+                f"{said_day(self.back_at, now=self.now)}. "
                 "Give a later hour for the dough, or fewer days away."
             )
             raise ValueError(message)
@@ -159,13 +162,15 @@ def days_text(days: float) -> str:
     return "less than a day" if whole == 0 else f"{whole} day{'' if whole == 1 else 's'}"
 
 
-def said_day(moment: pd.Timestamp) -> str:
-    """Return weekday, date and hour.
+def said_day(moment: pd.Timestamp, *, now: pd.Timestamp) -> str:
+    """Return weekday, date and hour; the year too where it is half a year away or more.
 
-    >>> said_day(pd.Timestamp("2026-12-18T08:00+01:00"))
-    'Fri 18 Dec 08:00'
+    >>> now = pd.Timestamp("2026-12-01T08:00+01:00")
+    >>> said_day(now + pd.Timedelta(days=17), now=now), said_day(now + pd.Timedelta(days=400), now=now)
+    ('Fri 18 Dec 08:00', 'Wed 5 Jan 2028 08:00')
     """
-    return f"{moment:%a} {moment.day} {moment:%b %H:%M}"
+    year = f" {moment.year}" if abs(hours_between(now, moment)) > 24 * YEARLESS_DAYS else ""
+    return f"{moment:%a} {moment.day} {moment:%b}{year} {moment:%H:%M}"
 
 
 def said_hour(moment: pd.Timestamp, *, beside: pd.Timestamp) -> str:

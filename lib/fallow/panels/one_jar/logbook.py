@@ -47,7 +47,8 @@ class Logbook(ipywidgets.VBox):
         """Show the forms that fit where the jar stands."""
         now = self.standing
         stage = Stage.AT_HOME if now is None else now.stage
-        self.heading.tell(*log_words.heading(now, zone=self._form.zone.value))
+        when = {"today": self._today, "zone": self._form.zone.value}
+        self.heading.tell(*log_words.heading(now, **when))
         shown(self.feed, if_=stage in (Stage.AT_HOME, Stage.BACK))
         shown(self.feed.kind, if_=stage is Stage.AT_HOME)
         shown(self.hold, if_=stage is Stage.FED)
@@ -58,7 +59,7 @@ class Logbook(ipywidgets.VBox):
         last = "" if self.experiment is None else one_jar_log.last_entry(self.experiment)
         self.undo.label = f"Take back: {last}"
         shown(self.undo, if_=bool(last))
-        self.looks.tell(log_words.looks_table(now, zone=self._form.zone.value))
+        self.looks.tell(log_words.looks_table(now, **when))
 
     def save_feed(self) -> None:
         """Save the feed, with the height right after it where it was measured."""
@@ -148,5 +149,9 @@ class Logbook(ipywidgets.VBox):
         self.show()
         self._changed()
 
+    @property
+    def _today(self) -> pd.Timestamp:
+        return pd.Timestamp(self._form.now())
+
     def _hour(self, at: datetime) -> str:
-        return log_words.hour(pd.Timestamp(at), zone=self._form.zone.value)
+        return log_words.hour(pd.Timestamp(at), today=self._today, zone=self._form.zone.value)

@@ -128,6 +128,7 @@ class OneJar(ipywidgets.VBox):
         try:
             if isinstance(asked, ValueError):
                 raise asked
+            self.form.days.shown = words.days_hint(asked)
             underway = self.underway(asked)
             if underway is None:
                 self._show(asked, words.answer(asked), ledger_of(asked))
@@ -140,7 +141,7 @@ class OneJar(ipywidgets.VBox):
 
     def show_nothing(self, error: ValueError) -> None:
         """Show why there is no answer, and nothing that could be taken for one."""
-        self.asked_now = None
+        self.asked_now, self.form.days.shown = None, ""
         self._hide_offers()
         self.chart.feed(data=no_rows().data, signals={}, description=NO_PLAN)
         self.note.tell()
@@ -157,7 +158,7 @@ class OneJar(ipywidgets.VBox):
             rows = ledger_rows(ledger)
             self.chart.feed(data=rows.data, signals=rows.signals, description=said)
         plan = asked.plan if underway is None else underway.next_plan
-        table = [] if plan is None or not plan.steps else [words.feeds_table(plan)]
+        table = [] if plan is None or not plan.steps else [words.feeds_table(plan, now=asked.now)]
         self.note.tell(*table, words.HOW_TO_READ, words.taken_for_granted(asked))
         self.warned.tell(*words.cautions_for(asked))
 
@@ -169,7 +170,7 @@ class OneJar(ipywidgets.VBox):
         for button, plan in zip(self.near, near, strict=False):
             button.label = f"Take this: {plan.change.rstrip('.')}"
             button.layout.display = None
-        told = [words.nearest(plan) for plan in near] or [words.NOTHING_NEAR]
+        told = [words.nearest(plan, now=asked.now) for plan in near] or [words.NOTHING_NEAR]
         self.note.tell(*told, words.HOW_TO_READ, words.taken_for_granted(asked))
 
     def take(self, number: int) -> None:

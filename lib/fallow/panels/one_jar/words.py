@@ -14,14 +14,21 @@ from fallow.plans.clock import ten_minutes
 from fallow.plans.plan import BringBack
 from fallow.plans.sentences import clock
 
-TIMES = ("not at all", "once", "twice", "three times", "four times")
+MOST_WORDS = 30
+TIMES = (
+    "not at all",
+    "once",
+    "twice",
+    *(f"{number} times" for number in ("three", "four", "five", "six", "seven", "eight")),
+)
 RESERVE_AFTER_DAYS = 28.0
-# More feeds than this do not fit into thirty words hour by hour.
+# More feeds than this do not fit into the answer's words hour by hour.
 MOST_IN_FULL = 2
 HOW_TO_READ = (
     "How to read the picture: the layers are what each feed needs, in doublings; the lines are what the hours earn. "
     "At the diamond the feed is ripe, within the bar through it. In the cold the hours are drawn short."
 )
+UNRIPE = " A jar that goes to the fridge not yet ripe ripens on there, slowly."
 NOTHING_NEAR = "Nothing near this wish does better. Give a later hour for the dough, or a warm place under More."
 
 
@@ -31,8 +38,10 @@ def answer(asked: Asked) -> str:
     if not len(plan.feeds):
         return plan.reason
     if asked.fits:
-        return f"{feeds_text(plan)} {ripe_text(plan)}; ready {ready_text(plan)}."
-    return f"Too soon for {said_day(asked.mix_at)}: ready then in {jars_text(plan.ready_chance)}."
+        feeds, ready = feeds_text(plan, now=asked.now), ready_text(plan)
+        said = [f"{feeds} {ripe}; ready {ready}." for ripe in ripe_texts(plan)]
+        return next((one for one in said if len(one.split()) <= MOST_WORDS), said[-1])
+    return f"Too soon for {said_day(asked.mix_at, now=asked.now)}: ready then in {jars_text(plan.ready_chance)}."
 
 
 def underway(now: Underway) -> str:
@@ -42,7 +51,7 @@ def underway(now: Underway) -> str:
     if not now.dough_ahead:
         return f"{ripe}."
     if plan is not None:
-        what = f"{feeds_text(plan, more=' more')} Ready" if plan.steps else "No more feeds: ready"
+        what = f"{feeds_text(plan, now=now.newest_at, more=' more')} Ready" if plan.steps else "No more feeds: ready"
         return f"{ripe}. {what} {ready_text(plan)}."
     if now.ready_chance >= GOOD_CHANCE:
         return f"{ripe}; left alone, ready {clock(now.asked.mix_at)} in {jars_text(now.ready_chance)}."
@@ -52,29 +61,54 @@ def underway(now: Underway) -> str:
     return f"{ripe}. Look at it then: {what}."
 
 
-def nearest(plan: BringBack) -> str:
+def days_hint(asked: Asked) -> str:
+    """Return what the box for the days away does to the answer."""
+    if asked.out_at is not None:
+        return f"Not asked any more: the jar came out {said_day(asked.out_at, now=asked.now)}."
+    back = said_day(asked.back_at, now=asked.now)
+    return f"No feed before {back}, when you are back; until the first feed the jar stays in the cold."
+
+
+def nearest(plan: BringBack, *, now: pd.Timestamp) -> str:
     """Return a plan near a wish that cannot be met: what it changes, its feeds, and of how many jars it would be ready."""
-    return f"What would do: {plan.change} {feeds_text(plan)} {ripe_text(plan)}; ready {ready_text(plan)}."
+    return f"What would do: {plan.change} {feeds_text(plan, now=now)} {ripe_texts(plan)[0]}; ready {ready_text(plan)}."
 
 
-def feeds_text(plan: BringBack, *, more: str = "") -> str:
+def feeds_text(plan: BringBack, *, now: pd.Timestamp, more: str = "") -> str:
     """Return how often and when to feed; ``more`` stands behind how often."""
     hours = [pd.Timestamp(at) for at in plan.feeds["at"]]
-    first, times = said_day(hours[0]), f"{TIMES[len(hours)]}{more}"
+    first, times = said_day(hours[0], now=now), f"{TIMES[len(hours)]}{more}"
     if len(hours) == 1:
         return f"Feed {times}: {first}."
     if len(hours) == MOST_IN_FULL:
-        return f"Feed {times}: {first} and {said_hour(hours[1], beside=hours[0])}."
+        return f"Feed {times}: {first}, {said_hour(hours[1], beside=hours[0])}."
     return f"Feed {times}, {first} to {said_hour(hours[-1], beside=hours[0])}."
 
 
-def ripe_text(plan: BringBack) -> str:
-    """Return when the last feed is ripe, with both ends, and when it goes to the fridge to wait (else only the table says it)."""
+def ripe_texts(plan: BringBack) -> list[str]:
+    """Return when the last feed is ripe, with both ends, and when it goes to the fridge; the fullest first, the shortest last.
+
+    A jar that goes to the fridge not yet ripe ripens on there for days: its late end is the hour it goes, not the day that
+    slow ripening ends.
+    """
     last = plan.feeds.iloc[-1]
     ripe = f"Ripe {between_text([last[name] for name in ('ripe_low', 'ripe_at', 'ripe_high')])}"
-    if pd.isna(last["cold_at"]) or len(plan.feeds) > MOST_IN_FULL:
-        return ripe
-    return f"{ripe}, fridge from {said_hour(pd.Timestamp(last['cold_at']), beside=pd.Timestamp(last['ripe_at']))}"
+    if pd.isna(last["cold_at"]):
+        return [ripe]
+    low, middle, cold = (last[name] for name in ("ripe_low", "ripe_at", "cold_at"))
+    if not chilled_unripe(plan):
+        return [f"{ripe}, fridge from {said_hour(pd.Timestamp(cold), beside=pd.Timestamp(middle))}", ripe]
+    low, middle = (ten_minutes(pd.Timestamp(end)) for end in (low, middle))
+    ends = f"{said_hour(low, beside=middle)} to {said_hour(pd.Timestamp(cold), beside=middle)}"
+    return [f"Ripe about {clock(middle)} ({ends}, then fridge{told})" for told in (", ripe or not", "")]
+
+
+def chilled_unripe(plan: BringBack) -> bool:
+    """Whether the last feed is likely ripe when it goes to the fridge, and may not be."""
+    last = plan.feeds.iloc[-1]
+    if pd.isna(last["cold_at"]) or pd.isna(last["ripe_at"]):
+        return False
+    return bool(last["ripe_at"] <= last["cold_at"]) and not last["ripe_high"] <= last["cold_at"]
 
 
 def between_text(ends: Sequence[Any]) -> str:
@@ -108,7 +142,7 @@ def jars_text(chance: float) -> str:
     return "nearly all such jars" if tenths == 10 else f"about {tenths} of 10 such jars"
 
 
-def feeds_table(plan: BringBack) -> pd.DataFrame:
+def feeds_table(plan: BringBack, *, now: pd.Timestamp) -> pd.DataFrame:
     """Return what to weigh, feed by feed."""
     rows = []
     for number, feed in zip(plan.feeds.to_dict("records"), plan.weighed, strict=True):
@@ -116,7 +150,7 @@ def feeds_table(plan: BringBack) -> pd.DataFrame:
         rows.append(
             {
                 "feed": number["feed"],
-                "when": said_day(at),
+                "when": said_day(at, now=now),
                 "old starter": f"{feed.seed_g:g} g",
                 "water": f"{feed.water_g:g} g at {number['water_temp_c']:.0f} °C",
                 **{f"{name} flour": f"{grams:g} g" for name, grams in feed.flours_g.items()},
@@ -138,7 +172,7 @@ def taken_for_granted(asked: Asked) -> str:
         f"{asked.owed.estimate:.1f} doublings ({asked.owed.low:.1f} to {asked.owed.high:.1f}, by {asked.owed.cold}), which the "
         f"feeds repay. Last feed {feed.ratio} (starter:flour:water), {asked.bench_text} out before the cold ({known}); "
         f"kitchen {asked.kitchen_c:g} °C; {asked.ripe_g:g} g wanted for the dough and {asked.keep_g:g} g to keep. "
-        "Intervals hold 9 of 10 cases."
+        f"Intervals hold 9 of 10 cases.{UNRIPE if chilled_unripe(asked.plan) else ''}"
     )
 
 
