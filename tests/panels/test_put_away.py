@@ -435,6 +435,7 @@ def test_the_kitchen_sheet_has_the_acts_and_takes_a_name_as_text_only(page):
     assert "23 Dec: Back" in sheet
     assert sheet.index("</table>") < sheet.index("<svg")
     assert page.answer.text in sheet
+    assert page.feeds.text in sheet
     assert "http" not in sheet.replace("http://www.w3.org/", "")
 
 

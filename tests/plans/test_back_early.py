@@ -100,3 +100,18 @@ def test_a_rise_left_to_finish_is_one_feed_and_a_share_carried_over_it_is_counte
     assert away(back).likely_feeds["feeds"].iloc[0] == 1
     carried = Culture(carried=Carried(middle_logit=1.4, sd_logit=0.3))
     assert away(back, culture=carried).likely_feeds["feeds"].iloc[0] > 1
+
+
+def test_on_return_the_act_is_to_let_the_rise_finish_and_the_sentence_says_so():
+    plan = away("2026-05-04T18:00+02:00")
+    assert plan.acts[-1].title == "Back: let it finish its rise"
+    assert str(plan.finish) in plan.acts[-1].text
+    assert str(plan.finish) in plan.sentence
+    assert away("2026-05-29T18:00+02:00").acts[-1].title == "Back: plan the feeds"
+
+
+@pytest.mark.parametrize("back", ["2026-05-01T19:00+02:00", "2026-05-04T18:00+02:00"])
+def test_the_sentence_of_a_short_stay_is_short_and_names_no_date_in_the_cold(back):
+    plan = away(back)
+    assert len(plan.sentence.split()) <= 30
+    assert "there after about" not in plan.sentence

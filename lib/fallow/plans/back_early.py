@@ -58,6 +58,14 @@ class Finish:
     stop_hours: float
     cold_doublings: float
 
+    def __str__(self) -> str:
+        """Say it in words: 'about 9 h (6 to 15) by creep, 12 by stop'."""
+        low, middle, high, stop = (
+            f"{hours:.0f}" if np.isfinite(hours) else f"over {LONGEST_FINISH_HOURS:g}"
+            for hours in (self.low_hours, self.hours, self.high_hours, self.stop_hours)
+        )
+        return f"about {middle} h ({low} to {high}) by {CREEP}, {stop} by {STOP}"
+
 
 def on_bench(*, asked: Asked, hold: Hold, feed_hour: float) -> OnBench | None:
     """Return the feed left in the kitchen where it would not be ripe there before the return, by the middle; else nothing.
@@ -96,10 +104,18 @@ def finish(*, asked: Asked, hold: Hold) -> Finish | None:
     )
 
 
-def bench_acts(*, hold: Hold, place: str, feed_at: pd.Timestamp, return_at: pd.Timestamp, ripe: str) -> tuple[Act, ...]:
+def finishing(acts: tuple[Act, ...], *, left: Finish) -> tuple[Act, ...]:
+    """Return the acts of a put-away plan whose last, the return, is that the rise is left to finish."""
+    text = f"Unripe: leave it in the kitchen until its peak, {left}. Then plan how to go on."
+    return (*acts[:-1], replace(acts[-1], title="Back: let it finish its rise", text=text))
+
+
+def bench_acts(
+    *, hold: Hold, place: str, water_c: float, feed_at: pd.Timestamp, return_at: pd.Timestamp, ripe: str
+) -> tuple[Act, ...]:
     """Return what is to be done where the jar needs no cold: the feed, and a look on return."""
     feed = hold.feed
-    text = f"{weighed_text(feed)} Then leave it in the {place}: it needs no cold. {LID}"
+    text = f"{weighed_text(feed)} Water at {water_c:g} °C. Then leave it in the {place}: it needs no cold. {LID}"
     look = f"Not ripe yet: ripe {ripe}. Take the seed from it then, or put it in the cold then."
     return (
         Act(key="last feed", at=feed_at, title="Feed, and leave it out", text=text, weighed=grams_of(feed)),

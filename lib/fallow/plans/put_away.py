@@ -74,11 +74,12 @@ class PutAway:
             return back_early.bench_acts(
                 hold=self.hold,
                 place=self.asked.place.name,
+                water_c=self.water_temp_c,
                 feed_at=self.feed_at,
                 return_at=self.return_at,
                 ripe=self.on_bench.ripe,
             )
-        return put_away_acts(
+        acts = put_away_acts(
             feed=self.feed,
             feed_at=self.feed_at,
             chill_at=self.chill_at,
@@ -87,6 +88,7 @@ class PutAway:
             flakes=self.reserve.flakes if self.reserve else "",
             second_jar=self.reserve.second_jar if self.reserve else "",
         )
+        return acts if self.finish is None else back_early.finishing(acts, left=self.finish)
 
 
 def put_away(
@@ -174,7 +176,15 @@ def _planned(asked: Asked, found: LastFeed) -> PutAway:
         (feed.flour_g, asked.place.day_c, FLOUR_KJ_PER_KG_K),
     ]
     feed_at, chill_at = after(asked.begin, found.feed_hour), after(asked.begin, found.chill_hour)
-    owed, bench = hold.owed(), back_early.on_bench(asked=asked, hold=hold, feed_hour=found.feed_hour)
+    owed = hold.owed()
+    bench = back_early.on_bench(asked=asked, hold=hold, feed_hour=found.feed_hour)
+    finish = back_early.finish(asked=asked, hold=hold) if bench is None else None
+    if bench is not None:
+        sentence = sentences.left_out(feed=feed, feed_at=feed_at, ripe=bench.ripe)
+    elif finish is not None:
+        sentence = sentences.finished(feed=feed, feed_at=feed_at, chill_at=chill_at, hours=str(finish))
+    else:
+        sentence = sentences.put_away(feed=feed, feed_at=feed_at, chill_at=chill_at, days=hold.ripe_days, owed=owed)
     return PutAway(
         feed=feed,
         feed_at=feed_at,
@@ -191,9 +201,9 @@ def _planned(asked: Asked, found: LastFeed) -> PutAway:
         better=advice.better(asked=asked, hold=hold, feed_hour=found.feed_hour, chill_hour=found.chill_hour),
         reserve=advice.reserve(asked=asked, days=hold.days_cold, chill_at=chill_at),
         on_bench=bench,
-        finish=None if bench else back_early.finish(asked=asked, hold=hold),
+        finish=finish,
         reason=_early(asked, hold) if found.early and bench is None else "",
-        sentence=sentences.put_away(feed=feed, feed_at=feed_at, chill_at=chill_at, days=hold.ripe_days, owed=owed),
+        sentence=sentence,
         cautions=cautions.for_cold(),
         hold=hold,
         asked=asked,

@@ -61,6 +61,16 @@ def put_away(*, feed: Feed, feed_at: pd.Timestamp, chill_at: pd.Timestamp, days:
     )
 
 
+def left_out(*, feed: Feed, feed_at: pd.Timestamp, ripe: str) -> str:
+    """Return the plan of a jar that needs no cold, in one sentence: the feed, and when it is ripe in the kitchen."""
+    return f"Feed {parts(feed)} {clock(feed_at)} and leave it in the kitchen: you are back before it is ripe, {ripe}; it needs no cold."
+
+
+def finished(*, feed: Feed, feed_at: pd.Timestamp, chill_at: pd.Timestamp, hours: str) -> str:
+    """Return the plan of a jar still rising on return, in one sentence: feed, chill, and the hours it takes to finish."""
+    return f"Feed {parts(feed)} {clock(feed_at)}, chill {clock(chill_at)}; unripe on return, it finishes its rise in {hours}."
+
+
 def clock(moment: pd.Timestamp) -> str:
     """Return day of the week and hour.
 

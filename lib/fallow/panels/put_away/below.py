@@ -84,7 +84,7 @@ def still_rising(plan: PutAway) -> str:
     if plan.finish is None:
         return ""
     return (
-        f"Back before it is ripe, it wants only the rest of its rise in your kitchen, {words.hours_left(plan.finish)}; the "
+        f"Back before it is ripe, it wants only the rest of its rise in your kitchen, {plan.finish}; the "
         f"{plan.finish.cold_doublings:.1f} doublings that the cold took are in these hours. What it is chilled young it owes only "
         "if a feed takes its seed at once."
     )
@@ -178,7 +178,7 @@ def _held(cell: Callable[[PutAway], str]) -> Callable[[Asked], str]:
 def _on_return(plan: PutAway) -> str:
     if plan.on_bench is not None:
         return f"unripe; ripe {plan.on_bench.ripe}"
-    return "ripe" if plan.finish is None else f"unripe; finishes in {words.hours_left(plan.finish)}"
+    return "ripe" if plan.finish is None else f"unripe; finishes in {plan.finish}"
 
 
 def _owed_change(creep: float, stop: float) -> str:

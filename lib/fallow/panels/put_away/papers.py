@@ -18,7 +18,7 @@ from fallow.plans.put_away import PutAway
 from fallow.plans.sheet import kitchen_sheet_html
 
 # As wide as leaves all of it on one page; a reserve takes two rows more of it.
-_WIDE_MM, _WIDE_BESIDE_A_RESERVE_MM = 132.0, 105.0
+_WIDE_MM, _WIDE_BESIDE_A_RESERVE_MM = 128.0, 88.0
 
 
 class Papers(ipywidgets.HBox):
@@ -67,6 +67,6 @@ def on_paper(asked: Asked) -> OnPaper:
         identity=plan.identity,
         revision=plan.revision,
         cautions=plan.cautions,
-        sentence=" ".join(part for part in (words.sentence(asked), plan.reason) if part),
+        sentence=" ".join(part for part in (words.sentence(asked), words.in_form(plan), plan.reason) if part),
         reason="",
     )

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import math
-
 import pandas as pd
 
 from fallow.maths.cold import CREEP, STOP, ColdScenario
 from fallow.panels.put_away.asked import Asked
 from fallow.plans.advice import CLOCK_HOURS, MOST_FEEDS
-from fallow.plans.back_early import LONGEST_FINISH_HOURS, Finish
 from fallow.plans.clock import after
 from fallow.plans.hold import HOURS_A_DAY, Owed
 from fallow.plans.put_away import PutAway
@@ -32,7 +29,7 @@ def sentence(asked: Asked) -> str:
         )
     done = f"Feed {_moment(plan.feed_at, asked)}, chill {_chill(plan, asked)}"
     if plan.finish is not None:
-        return f"{done}: unripe when you are back; let it finish, {hours_left(plan.finish)}."
+        return f"{done}: unripe when you are back; let it finish, {plan.finish}."
     feeds = feeds_text(plan.likely_feeds.iloc[0])
     then = f"then {feeds}" if measured(plan) else f"at best {feeds}"
     return f"{done}: ripe {when(plan, YEAST, CREEP)} by {CREEP}, {_stopped(plan)}; {then}."
@@ -59,15 +56,6 @@ def in_form(plan: PutAway) -> str:
 def measured(plan: PutAway) -> bool:
     """Tell whether a record says what a ripe feed leaves of the debt."""
     return plan.asked.culture.carried is not None
-
-
-def hours_left(finish: Finish) -> str:
-    """Return 'about 9 h (6 to 15) by creep, 12 by stop'."""
-    low, middle, high, stop = (
-        f"{hours:.0f}" if math.isfinite(hours) else f"over {LONGEST_FINISH_HOURS:g}"
-        for hours in (finish.low_hours, finish.hours, finish.high_hours, finish.stop_hours)
-    )
-    return f"about {middle} h ({low} to {high}) by {CREEP}, {stop} by {STOP}"
 
 
 def grams(plan: PutAway) -> str:
