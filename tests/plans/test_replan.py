@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -10,8 +12,10 @@ from scipy.stats import norm
 from fallow.maths.rates import GAENZLE_1998_YEAST
 from fallow.plans.bring_back import bring_back
 from fallow.plans.calendar import to_ics
-from fallow.plans.replan import replan
-from fallow.plans.standing import likelihood, rows_by_weight
+from fallow.plans.look import Look, Top
+from fallow.plans.replan import past_chance, replan
+from fallow.plans.standing import PEAK_SD_DOUBLINGS, likelihood, rows_by_weight
+from fallow.stats.clock_posterior import ERROR_MEDIAN
 
 
 @pytest.fixture(scope="module")
@@ -27,6 +31,12 @@ def plan():
 def seen(plan, height, hours=7.0):
     at = plan.feeds["at"].iloc[0] + pd.Timedelta(hours=hours)
     return replan(plan, look_at=at, height=height, start_height=50, peak_height=100)
+
+
+def fed_on_arrival(plan):
+    """The plan with its first feed really made at once, and the hour of a look sixteen hours after it."""
+    first = replace(plan.steps[0], at=0.0)
+    return replace(plan, steps=(first,)), plan.setting.start + pd.Timedelta(hours=16)
 
 
 def test_a_low_jar_is_believed_to_owe_more_and_its_seed_is_taken_later(plan):
@@ -73,6 +83,50 @@ def test_no_rise_and_full_rise_tell_one_side_only():
     assert flat[2] == pytest.approx(flat[3], rel=1e-2)
     full = likelihood(left=left, height=104, start_height=50, peak_height=100)
     assert full[0] > 0.99
+
+
+@pytest.mark.parametrize("top", [Top.FLAT, Top.FALLEN])
+def test_a_jar_past_its_peak_has_earned_what_was_needed_whatever_its_height(top):
+    """Independent: W from an interval, so a normal tail at left = 0, with the error of a peak that the record's fit uses."""
+    assert PEAK_SD_DOUBLINGS == ERROR_MEDIAN
+    left = np.linspace(-4, 4, 81)
+    tail = norm.cdf(0.0, loc=left, scale=ERROR_MEDIAN)
+    for height in (None, 35.0, 48.0, 90.0):
+        weights = Look(top=top, height=height, start_height=40.0, peak_height=100.0).weights(left)
+        assert np.allclose(weights, tail / tail.sum())
+
+
+def test_a_domed_jar_is_before_its_peak_and_its_height_says_how_far():
+    left = np.linspace(-4, 4, 81)
+    weights = Look(top=Top.DOMED, height=98, start_height=50, peak_height=100).weights(left)
+    density = norm.pdf(np.log2(48 / 50), loc=-left, scale=0.5) * norm.cdf(left, loc=0.0, scale=ERROR_MEDIAN)
+    assert np.allclose(weights, density / density.sum())
+    assert weights[left < -0.5].sum() < 0.01
+
+
+def test_a_fallen_jar_peaked_before_the_look_where_its_height_alone_says_hours_to_go(plan):
+    """The reader's case: seen long after its peak, sunk to a height that a rising jar passes too."""
+    early, at = fed_on_arrival(plan)
+    assert past_chance(early, look_at=at) > 0.9
+    heights = {"look_at": at, "height": 58, "start_height": 50, "peak_height": 100}
+    rising, fallen = replan(early, **heights), replan(early, **heights, top=Top.FALLEN)
+    now = np.array([0.0])
+    assert np.mean(rising.course.source.past(now) > 0) < 0.2
+    assert np.mean(fallen.course.source.past(now) > 0) > 0.95
+    assert fallen.owed_doublings.estimate < rising.owed_doublings.estimate
+    unseen = replan(early, look_at=at, top=Top.FALLEN)
+    assert unseen.sentence == fallen.sentence
+    sunk = replan(early, **{**heights, "height": 45}, top=Top.FALLEN)
+    assert sunk.sentence == fallen.sentence
+
+
+def test_a_jar_long_past_its_peak_is_fed_at_once_and_said_to_be_unmeasured(plan):
+    early, at = fed_on_arrival(plan)
+    again = replan(early, look_at=at, top=Top.FALLEN)
+    assert again.course.source.late
+    assert again.reason == ""
+    assert any("long past its peak" in said for said in again.cautions)
+    assert again.trips or again.steps[0].at == again.setting.slots()[0]
 
 
 def test_feeds_keep_their_numbers_and_their_events(plan):
@@ -142,9 +196,12 @@ def test_a_warm_place_is_near_too_and_is_off_by_draws_of_its_own():
 @pytest.mark.parametrize(
     ("changes", "says"),
     [
-        ({"look_at": "2026-05-15T19:05+02:00"}, "between the first feed and the dough"),
-        ({"look_at": "2026-05-18T09:00+02:00"}, "between the first feed and the dough"),
-        ({"peak_height": 40}, "above start_height"),
+        ({"look_at": "2026-05-15T19:05+02:00"}, "the first feed is planned for .*: no feed stands yet"),
+        ({"look_at": "2026-05-18T09:00+02:00"}, "You looked Mon 18 May 09:00, and the dough is mixed Sun 17 May 09:00"),
+        ({"peak_height": 40}, "must be higher than right after the feed, 50"),
+        ({"height": 45}, "The jar stands at 45, lower than the 50 right after its feed; only a fallen one does"),
+        ({"height": 45, "top": Top.DOMED}, "only a fallen one does"),
+        ({"start_height": None}, "Give its height, and that right after its feed"),
         ({"height": 0}, "above zero"),
     ],
 )

@@ -213,5 +213,5 @@ def test_a_second_look_at_the_same_feed_is_taken(plan):
     assert two.revision == 2
     assert two.identity == plan.identity
     assert two.setting.feeds_done == len(plan.feeds)
-    with pytest.raises(ValueError, match="between the first feed and the dough"):
+    with pytest.raises(ValueError, match="this plan has no feed to look at then"):
         seen(one, first - pd.Timedelta(hours=1))

@@ -1,8 +1,9 @@
-"""A look at the feed that stands: which feed it is, its ledger in every draw, and how the height moves what is believed."""
+"""A look at the feed that stands: which feed it is, its ledger in every draw, and how its top and its height move what is believed."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from enum import Enum
 
 import numpy as np
 
@@ -11,17 +12,55 @@ from fallow.plans.draws import Array, Draws
 from fallow.plans.outcome import Course, Step, earned_by
 from fallow.plans.plan import BringBack
 from fallow.plans.setting import Setting
-from fallow.plans.standing import Standing, likelihood, rows_by_weight
+from fallow.plans.standing import Standing, before_its_peak, likelihood, past_its_peak, rows_by_weight
 from fallow.plans.water import place_temp_c
+
+
+class Top(Enum):
+    """How the top of a jar looks, in the words of a record (``dome`` of a reading)."""
+
+    NOT_SAID = ""
+    DOMED = "domed"
+    FLAT = "flat"
+    FALLEN = "fallen"
+
+    @property
+    def past(self) -> bool:
+        """Return whether the peak lies before the look."""
+        return self in (Top.FLAT, Top.FALLEN)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Look:
-    """One look at a jar: how high it stands, how high it stood after the feed, and how high it stands at its peak."""
+    """One look at a jar: its top, how high it stands, how high it stood after the feed, and how high it stands at its peak.
 
-    height: float
-    start_height: float
-    peak_height: float
+    A jar past its peak needs no heights.
+    """
+
+    top: Top = Top.NOT_SAID
+    height: float | None = None
+    start_height: float | None = None
+    peak_height: float | None = None
+
+    def weights(self, left: Array) -> Array:
+        """Return how well each draw explains the look, by the doublings it has left to ripe.
+
+        Flat or fallen: the peak lies before the look. Domed: after it, and the height says how far. Nothing said of the top:
+        the height alone, taken as still rising.
+        """
+        if self.top.past:
+            return past_its_peak(left)
+        by_height = self._by_height(left)
+        if self.top is Top.NOT_SAID:
+            return by_height
+        rising = by_height * before_its_peak(left)
+        return rising / rising.sum() if rising.any() else by_height
+
+    def _by_height(self, left: Array) -> Array:
+        assert self.height is not None
+        assert self.start_height is not None
+        assert self.peak_height is not None
+        return likelihood(left=left, height=self.height, start_height=self.start_height, peak_height=self.peak_height)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,14 +78,13 @@ class Stands:
     draws: Draws
 
     def seen(self, look: Look) -> Seen:
-        """Return the same feed with each draw weighed by how well it explains the height."""
-        weights = likelihood(
-            left=self.needed - self.grown,
-            height=look.height,
-            start_height=look.start_height,
-            peak_height=look.peak_height,
-        )
-        return Seen(stands=self, weights=weights)
+        """Return the same feed with each draw weighed by how well it explains the look."""
+        return Seen(stands=self, weights=look.weights(self.needed - self.grown))
+
+    @property
+    def past_chance(self) -> float:
+        """Return the share of draws in which it is past its peak, before anything is seen."""
+        return float(np.mean(self.grown >= self.needed))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -14,6 +14,7 @@ from fallow.plans.outcome import Step
 from fallow.plans.seeds import EARLY, LATE, OWED_LIMIT, Draw32
 
 LOOK_SD_DOUBLINGS = 0.5
+PEAK_SD_DOUBLINGS = 0.2  # The error of one peak as the fit of a record begins with it (fallow.stats.clock_posterior).
 _LEAST_SHARE = 0.05
 
 
@@ -62,11 +63,19 @@ class Standing:
     def fit(self, hours: Array) -> npt.NDArray[np.bool_]:
         """Return whether seed may be taken: from half a doubling before ripe to two after it, at the median.
 
-        From a feed that the plan sends to the cold, only once it is there.
+        From a feed that the plan sends to the cold, only once it is there. From one that is later than that already: at the
+        first of ``hours``, or once it is in the cold (our choice: no published number says what being late costs).
         """
         past = middles(self.past(hours))
         there = (hours > self.cold_at) | (not self.cold)
+        if self.late:
+            return np.asarray(there & (self.cold | (np.arange(len(hours)) == 0)))
         return np.asarray((past >= -EARLY) & (past <= LATE) & there)
+
+    @property
+    def late(self) -> bool:
+        """Return whether it is more than two doublings past ripe when the plan begins, at the median."""
+        return bool(middles(self.past(np.zeros(1)))[0] > LATE)
 
     def in_kitchen(self, kitchen: Kitchen) -> Standing:
         """Return the same feed from now on in another kitchen; what it has grown so far stays."""
@@ -81,7 +90,7 @@ class Standing:
         middle = (LATE - EARLY) / 2
         if self.cold or np.median(self.past(np.array([end]))) <= middle:
             return slots[:0]
-        return slots
+        return slots[:1] if self.late else slots
 
     def ready_chance(self, *, hours: float) -> float:
         """Return the share of draws in which this very feed is ready for dough then."""
@@ -107,6 +116,28 @@ def likelihood(*, left: Array, height: float, start_height: float, peak_height: 
         logs = log_ndtr((left + np.log2(_LEAST_SHARE)) / LOOK_SD_DOUBLINGS)
     else:
         logs = -0.5 * ((left + np.log2(share)) / LOOK_SD_DOUBLINGS) ** 2
+    return as_weights(logs)
+
+
+def past_its_peak(left: Array) -> Array:
+    """Return how well each draw explains a jar seen past its peak, as weights that add up to 1.
+
+    At least what was needed is earned: left <= 0 (the law), with the error of a peak, a fifth of a doubling. How far a jar has
+    sunk tells nothing: no published number.
+
+    >>> past_its_peak(np.array([-3.0, -1.0, 0.0, 2.0])).round(2).tolist()
+    [0.4, 0.4, 0.2, 0.0]
+    """
+    return as_weights(log_ndtr(-left / PEAK_SD_DOUBLINGS))
+
+
+def before_its_peak(left: Array) -> Array:
+    """Return how well each draw explains a jar seen still rising: left > 0 (the law), with the error of a peak."""
+    return past_its_peak(-left)
+
+
+def as_weights(logs: Array) -> Array:
+    """Return logarithms of weights as weights that add up to 1."""
     weights = np.exp(logs - logs.max())
     return np.asarray(weights / weights.sum())
 
