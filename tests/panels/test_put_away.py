@@ -150,7 +150,7 @@ def test_an_hour_away_is_told_to_leave_the_jar_out(page):
     said = page.answer.text
     assert re.fullmatch(
         r"Feed Wed \d\d:\d\d and leave it in the kitchen: back so soon, you find it unripe\. Ripe about Thu \d\d:\d\d "
-        r"\(.+ to .+\); no cold, nothing owed\.",
+        r"\(.+ to .+\); the cold takes nothing\.",
         said,
     ), said
     assert len(said.split()) <= 30

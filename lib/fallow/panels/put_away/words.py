@@ -25,7 +25,7 @@ def sentence(asked: Asked) -> str:
     if plan.on_bench is not None:
         return (
             f"Feed {_moment(plan.feed_at, asked)} and leave it in the kitchen: back so soon, you find it unripe. Ripe "
-            f"{plan.on_bench.ripe}; no cold, nothing owed."
+            f"{plan.on_bench.ripe}; the cold takes nothing."
         )
     done = f"Feed {_moment(plan.feed_at, asked)}, chill {_chill(plan, asked)}"
     if plan.finish is not None:
