@@ -41,6 +41,14 @@ class HazardLikelihood:
         """The number of coefficients."""
         return int(self.matrix.shape[1])
 
+    @property
+    def endless(self) -> bool:
+        """Whether it may stay level for ever in some direction; with the penalty it never does.
+
+        Among any set of rows that determines beta one has an eta without bound, so |I| goes to nothing.
+        """
+        return not self.jeffreys
+
     def plain(self, beta: Floats) -> Floats:
         """Give the log-likelihood without penalty, one value for each vector of the stack."""
         total = self.link.cumulative(beta @ self.matrix.T)[0]
@@ -105,6 +113,11 @@ class Likelihood(Protocol):
     @property
     def matrix(self) -> Floats:
         """One row of covariates for each pattern."""
+        ...
+
+    @property
+    def endless(self) -> bool:
+        """Whether it may stay level for ever in some direction, so that a bound may be infinite."""
         ...
 
     def value(self, beta: Floats) -> Floats:

@@ -39,6 +39,11 @@ class MarginalLikelihood:
         return self.rows.link
 
     @property
+    def endless(self) -> bool:
+        """Whether it may stay level for ever: the penalty leaves the spread free, so yes."""
+        return True
+
+    @property
     def columns(self) -> int:
         """The number of coefficients, the spread among them."""
         return self.rows.columns + 1

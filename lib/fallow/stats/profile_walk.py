@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Protocol
@@ -15,6 +16,8 @@ Floats = npt.NDArray[np.float64]
 FARTHEST = 40.0
 CLOSE = 1e-9
 OUT_OF_SIGHT = 200.0
+REACHED = 1e-9
+BACK, AHEAD = (0.9, 0.7, 0.5), 1e-4
 
 
 class Quantity(Protocol):
@@ -23,6 +26,15 @@ class Quantity(Protocol):
     def at(self, beta: Floats) -> tuple[Floats, Floats, Floats]:
         """Give value, gradient and Hessian, each with a leading axis of one."""
         ...
+
+
+@dataclass(frozen=True)
+class _At:
+    """A place on the way: the quantity's value, the coefficients, and how far the likelihood is above the floor."""
+
+    height: float
+    beta: Floats
+    above: float
 
 
 @dataclass(frozen=True)
@@ -35,18 +47,37 @@ class ProfileWalk:
     floor: float
 
     def bound(self, side: float) -> float:
-        """Go outward (``side`` -1 or 1) until the profile is below the floor, then close in; infinite if it stays."""
-        centre = float(self.quantity.at(self.peak.beta[None, :])[0][0])
+        """Go outward (``side`` -1 or 1) until the profile is below the floor, then close in; infinite if it stays.
+
+        A penalised likelihood is followed however far it goes: with six jars it may fall by half a unit in ten of eta,
+        rise again, and cross the floor only where a row's eta is in the hundreds. Where one ridge ends, another may go on.
+        """
+        at = _At(self._centre, self.peak.beta, self.peak.value - self.floor)
+        while np.isfinite(at.height):
+            at = self._crossing(at, side)
+            ahead = at.height + side * AHEAD * abs(at.height - self._centre)
+            back = [self.peak.beta + share * (at.beta - self.peak.beta) for share in BACK]
+            other = self._highest(back, ahead) if np.isfinite(ahead) else at
+            if not other.above > 0:
+                break
+            at = other
+        return at.height
+
+    def _crossing(self, at: _At, side: float) -> _At:
+        """Walk on, with longer and longer strides, to where this ridge goes below the floor."""
         stride = 0.5 * self._spread()
-        inside, beta, room = centre, self.peak.beta, self.peak.value - self.floor
         while True:
-            outside = inside + side * stride
-            there, above = self._above(beta, outside)
-            if above <= 0:
-                return self._close_in(beta, (inside, room), (outside, above))
-            inside, beta, room, stride = outside, there, above, 1.4 * stride
-            if abs(outside - centre) > FARTHEST * max(1.0, self._spread()):
-                return side * np.inf
+            there = self._above(at.beta, at.height + side * stride)
+            if there.above <= 0:
+                return self._close_in(at, there)
+            at, stride = there, 1.4 * stride
+            endless = self.likelihood.endless and abs(at.height - self._centre) > FARTHEST * max(1.0, self._spread())
+            if endless or np.isnan(at.above):
+                return _At(side * np.inf, at.beta, np.nan)
+
+    @cached_property
+    def _centre(self) -> float:
+        return float(self.quantity.at(self.peak.beta[None, :])[0][0])
 
     def _spread(self) -> float:
         """Give the standard error of the quantity, for the length of a stride."""
@@ -57,33 +88,45 @@ class ProfileWalk:
     def _inverse(self) -> Floats:
         return np.linalg.inv(self.likelihood.information(self.peak.beta[None, :])[0])
 
-    def _close_in(self, beta: Floats, inner: tuple[float, float], outer: tuple[float, float]) -> float:
+    def _close_in(self, inner: _At, outer: _At) -> _At:
         """Narrow the bracket, always starting from a place known to lie above the floor."""
+        found = inner
         for count in range(80):
-            share = inner[1] / (inner[1] - outer[1]) if count % 2 == 0 else 0.5
-            height = inner[0] + min(max(share, 0.02), 0.98) * (outer[0] - inner[0])
-            there, above = self._above(beta, height)
-            if above > 0:
-                beta, inner = there, (height, above)
-            else:
-                outer = (height, above)
-            if abs(above) < CLOSE or abs(outer[0] - inner[0]) < CLOSE:
+            share = inner.above / (inner.above - outer.above) if count % 2 == 0 else 0.5
+            found = self._above(inner.beta, inner.height + min(max(share, 0.02), 0.98) * (outer.height - inner.height))
+            inner, outer = (found, outer) if found.above > 0 else (inner, found)
+            if abs(found.above) < CLOSE or abs(outer.height - inner.height) < CLOSE:
                 break
-        return height
+        return found
 
-    def _above(self, beta: Floats, height: float) -> tuple[Floats, float]:
-        """Give the highest place with the quantity held at ``height``, and how far it lies above the floor."""
+    def _above(self, beta: Floats, height: float) -> _At:
+        """Give the highest place with the quantity held at ``height``.
+
+        Two ways lead there, and the higher place counts: straight from where the last climb ended, and outward from the
+        peak, as ridges far out run. Not a number where no float is so large or so small as ``height``.
+        """
+        centre, now = self.quantity.at(np.stack([self.peak.beta, beta]))[0]
+        further = (height - centre) / (now - centre) if now != centre else 1.0
+        return self._highest((beta, self.peak.beta + further * (beta - self.peak.beta)), height)
+
+    def _highest(self, starts: Sequence[Floats], height: float) -> _At:
+        return max((self._top(start, height) for start in starts), key=lambda one: one.above)
+
+    def _top(self, beta: Floats, height: float) -> _At:
+        """Climb along the surface of the quantity from one start."""
         place = self._brought(beta, height)
+        if abs(self.quantity.at(place[None, :])[0][0] - height) > REACHED * max(1.0, abs(height)):
+            return _At(height, place, np.nan)
         value = self._value(place)
         if value == -np.inf:
-            return place, value
+            return _At(height, place, value)
         for _ in range(100):
             step, gain = self._climb(place)
             place, reached = self._halved(place, step, height, value)
             if gain < CLOSE or reached <= value:
                 break
             value = reached
-        return place, value - self.floor
+        return _At(height, place, value - self.floor)
 
     def _climb(self, beta: Floats) -> tuple[Floats, float]:
         slope, hessian, information = (part[0] for part in self.likelihood.slopes(beta[None, :]))
@@ -92,7 +135,7 @@ class ProfileWalk:
         curved = along.T @ (hessian - (slope @ away) / (away @ away) * bend) @ along
         if along.size and np.linalg.eigvalsh(-curved)[0] <= 0:
             curved = -along.T @ information @ along
-        step = along @ np.linalg.solve(-curved, along.T @ slope)
+        step = along @ np.linalg.lstsq(-curved, along.T @ slope, rcond=None)[0]
         return step, float(step @ slope)
 
     def _halved(self, beta: Floats, step: Floats, height: float, value: float) -> tuple[Floats, float]:
@@ -116,7 +159,7 @@ class ProfileWalk:
         return beta
 
     def _value(self, beta: Floats) -> float:
-        """Give the likelihood; nothing where a row is so far out that its information vanishes."""
-        if np.abs(self.likelihood.matrix @ (beta - self.peak.beta)).max() > OUT_OF_SIGHT:
+        """Give the likelihood; nothing where a row is so far out that its information vanishes and no penalty minds."""
+        if self.likelihood.endless and np.abs(self.likelihood.matrix @ (beta - self.peak.beta)).max() > OUT_OF_SIGHT:
             return -np.inf
         return float(self.likelihood.value(beta[None, :])[0])
