@@ -23,12 +23,14 @@ from fallow.panels.bring_back.page import BringBackPage
 from fallow.panels.bring_back.picture import ledger_of
 from fallow.panels.controls.cultures import Cultures
 from fallow.plans.bring_back import bring_back
+from fallow.plans.look import Top
 from fallow.plans.put_away import put_away
 from fallow.plans.saved import save_plan
 from fallow.records.experiment import Experiment
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 NOW = datetime(2026, 5, 15, 17, 0, tzinfo=UTC)
+LATER = datetime(2026, 5, 16, 16, 0, tzinfo=UTC)
 
 
 @pytest.fixture(scope="module")
@@ -56,9 +58,10 @@ def trial(tmp_path):
     return Path(shutil.copytree(ROOT / "experiments" / "harbour-rota", tmp_path / "harbour-rota"))
 
 
-def looked(page, *, at="2026-05-16 15:00", start="50", height="60", fed=""):
+def looked(page, *, at="2026-05-16 15:00", start="50", height="60", fed="", top="not said"):
+    page.form.now = lambda: LATER
     box = page.look_box
-    box.fed.text = fed
+    box.fed.text, box.top.value = fed, top
     box.at.text, box.start.text, box.height.text = at, start, height
     box.take.presses += 1
 
@@ -214,6 +217,62 @@ def test_a_look_below_the_forecast_makes_the_feed_later_and_stands_in_the_pictur
     assert needed - mark.doublings == pytest.approx(np.log2(7.5), abs=0.1)
 
 
+def test_a_jar_that_may_have_fallen_is_asked_about_and_one_that_has_was_ripe_before_the_look(page):
+    """The reader's case: fed sixteen hours ago, 48 mm from 40: nine hours to go, or long past its peak?"""
+    before = page.answer.text
+    looked(page, at="2026-05-16 17:30", fed="2026-05-16 01:30", start="40", height="48")
+    assert page.look_box.said.trouble
+    assert "it may be slow, or it may have fallen" in page.look_box.said.text
+    assert page.answer.text == before
+    looked(page, at="2026-05-16 17:30", fed="2026-05-16 01:30", start="40", height="48", top="fallen")
+    assert "feed 1 was ripe about Sat " in page.look_box.said.text
+    standing = ledger_of(page.followed)
+    assert standing.looks["hours"].iloc[0] > standing.feeds["ripe_hours"].iloc[0]
+    told = page.answer.text
+    looked(page, at="2026-05-16 17:30", fed="2026-05-16 01:30", start="", height="", top="fallen")
+    assert page.answer.text == told
+    looked(page, at="2026-05-16 17:30", fed="2026-05-16 01:30", start="40", height="35", top="fallen")
+    assert page.answer.text == told
+    looked(page, at="2026-05-16 17:30", fed="2026-05-16 01:30", start="40", height="48", top="domed")
+    assert "feed 1 is ripe about " in page.look_box.said.text
+
+
+def test_a_fallen_jar_is_still_fallen_when_the_plan_is_taken_up_again(page, tmp_path):
+    looked(page, at="2026-05-16 17:30", fed="2026-05-16 01:30", height="", start="", top="fallen")
+    later = BringBackPage(tmp_path, now=lambda: LATER, time_zone="Europe/Berlin")
+    later.resume.presses += 1
+    assert [look.top for look in later.followed.looks] == [Top.FALLEN]
+    assert later.answer.text == page.answer.text
+
+
+def test_flour_that_lacks_is_said_above_the_feeds_and_a_button_says_how_much_it_takes(page):
+    page.form.flour.text = "0"
+    assert "This plan would be ready in 9" in page.feeds.markup
+    assert "only the flour is short:" in page.feeds.markup
+    takes = f"With {page.held().flour_g:g} g of flour in the house."
+    assert page.near[0].label.startswith(takes)
+    page.near[0].presses += 1
+    assert not page.answer.trouble
+    assert page.form.flour.text == f"{page.held().flour_g:g}"
+
+
+@pytest.mark.parametrize(("mix", "days", "flour"), [("21:00", 56, ""), ("2026-05-17 09:00", 21, "50")])
+def test_a_plan_that_does_not_fit_says_so_in_the_first_line_of_its_papers(page, mix, days, flour):
+    page.form.mix.text, page.form.days.value, page.form.flour.text = mix, days, flour
+    said = f"Mind: {page.held().reason}"
+    assert f"</h1>\n<p>{said}</p>\n<table>" in page.papers.sheet_html()
+    assert all(str(event["description"]).startswith(said) for event in events(page).values())
+
+
+def test_no_message_of_the_page_names_an_argument(page):
+    page.form.mix.text = "2026-05-15 18:00"
+    assert page.answer.text.startswith("Dough is to be mixed Fri 15 May 18:00; that must come after you can feed")
+    page.form.mix.text = "2026-05-17 09:00"
+    page.look_box.at.text, page.look_box.start.text, page.look_box.height.text = "now", "50", "60"
+    page.look_box.take.presses += 1
+    assert page.look_box.said.text.startswith("You looked Fri 15 May 19:00, and the first feed is planned for")
+
+
 def test_looks_follow_each_other_and_are_forgotten_on_wish(page):
     before = page.answer.text
     looked(page, height="60")
@@ -294,7 +353,14 @@ def test_a_feed_that_waits_in_the_cold_is_a_mark_a_row_and_both_stories(page):
 @pytest.mark.parametrize(
     ("at", "start", "height", "reason"),
     [
-        ("2026-05-15 19:30", "50", "60", "between the first feed and the dough"),
+        ("2026-05-15 19:30", "50", "60", "the first feed is planned for Sat 16 May 07:00: no feed stands yet"),
+        (
+            "2026-05-16 21:00",
+            "50",
+            "60",
+            "Sat 16 May 21:00 is still to come; a look can only be at the jar as it stood",
+        ),
+        ("2026-05-16 15:00", "40", "35", "lower than the 40 right after its feed; only a fallen one does"),
         ("2026-05-16 15:00", "", "60", "Height right after the feed is empty"),
         ("soon", "50", "60", "is no time"),
     ],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any
@@ -140,6 +141,8 @@ class Form:
             self.keep.text = f"{setting.wish.keep_g:g}"
             self.awake.text = f"{clock_text(setting.awake.start)} to {clock_text(setting.awake.end)}"
             self.flours.text = flours_text(setting.flours)
+            if math.isfinite(setting.flour_on_hand_g):
+                self.flour.text = f"{setting.flour_on_hand_g:g}"
             if len(setting.places) > 1:
                 self.warm.text = f"{setting.places[-1].day_c:g}"
 

@@ -6,8 +6,10 @@ import json
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from fallow.panels.bring_back.looks import Look
+from fallow.plans.look import Top
 from fallow.records.drafts import Page, keep_drafts, read_drafts
 
 
@@ -29,7 +31,10 @@ def keep_in_hand(folder: Path, kept: InHand, *, now: datetime) -> None:
     ValueError
         When the folder cannot be written.
     """
-    text = json.dumps({**vars(kept), "looks": [vars(look) for look in kept.looks]}, default=datetime.isoformat)
+    text = json.dumps(
+        {**vars(kept), "looks": [{**vars(look), "top": look.top.value} for look in kept.looks]},
+        default=datetime.isoformat,
+    )
     keep_drafts(folder, page=Page.BRING_BACK, texts={(): text}, typed_at=now)
 
 
@@ -46,12 +51,17 @@ def read_in_hand(folder: Path, *, now: datetime) -> InHand | None:
         return None
     try:
         kept = json.loads(draft.text)
-        looks = tuple(Look(**{**row, "at": _at(row["at"]), "fed": _at(row["fed"])}) for row in kept["looks"])
+        looks = tuple(_look(row) for row in kept["looks"])
         found = InHand(**{**kept, "looks": looks, "mix": _at(kept["mix"])})
     except (TypeError, KeyError, AttributeError, ValueError) as error:
         message = f"The plan that was in hand cannot be read ({error}); the page begins anew. Type what you want."
         raise ValueError(message) from error
     return found if found.mix > now else None
+
+
+def _look(row: dict[str, Any]) -> Look:
+    """Return a look as it was kept; before tops were asked for, none was said."""
+    return Look(**{**row, "at": _at(row["at"]), "fed": _at(row["fed"]), "top": Top(row.get("top", ""))})
 
 
 def _at(text: str | None) -> datetime | None:

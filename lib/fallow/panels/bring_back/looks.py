@@ -10,22 +10,32 @@ import pandas as pd
 from fallow.panels.controls.paper import OnPaper
 from fallow.plans.acts import Act
 from fallow.plans.clock import hours_between
+from fallow.plans.look import Top
 from fallow.plans.plan import BringBack
-from fallow.plans.replan import replan
+from fallow.plans.replan import past_chance, replan
+
+_LIKELY_PAST = 0.5
 
 
 @dataclass(frozen=True, kw_only=True)
 class Look:
-    """One look at the jar; heights in any one unit, ``peak`` None where it is not known.
+    """One look at the jar; heights in any one unit, None where not known: a jar that is flat or fallen needs none.
 
     ``fed`` is when the feed that stands was really made, None where it was made as planned.
     """
 
     at: datetime
-    height: float
-    start: float
+    height: float | None = None
+    start: float | None = None
     peak: float | None = None
     fed: datetime | None = None
+    top: Top = Top.NOT_SAID
+
+    def below_peak(self, *, rise_ratio: float) -> bool:
+        """Return whether it was seen below its usual peak, with nothing said of its top."""
+        if self.height is None or self.start is None or self.top is not Top.NOT_SAID:
+            return False
+        return self.height < (self.start * rise_ratio if self.peak is None else self.peak)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,12 +58,27 @@ class Followed:
         ValueError
             When the look comes before the first feed or after the dough.
         """
-        since = pd.Timestamp(look.at if look.fed is None else look.fed)
-        base = max((n for n, plan in enumerate(self.plans) if plan.setting.start < since), default=0)
-        stood = self.plans[base] if look.fed is None else really_fed(self.plans[base], fed=look.fed, before=look.at)
-        made = replan(stood, look_at=look.at, height=look.height, start_height=look.start, peak_height=look.peak)
+        base, stood = self._stood(look)
+        made = replan(
+            stood, look_at=look.at, height=look.height, start_height=look.start, peak_height=look.peak, top=look.top
+        )
         newer = replace(made, setting=replace(made.setting, revision=self.plan.revision + 1))
         return Followed(plans=(*self.plans[:base], stood, newer), looks=(*self.looks[:base], look))
+
+    def in_doubt(self, look: Look) -> bool:
+        """Return whether a height alone may be that of a jar still rising or of one that has sunk again."""
+        _, stood = self._stood(look)
+        if not look.below_peak(rise_ratio=stood.setting.culture.rise_ratio):
+            return False
+        return past_chance(stood, look_at=look.at) > _LIKELY_PAST
+
+    def _stood(self, look: Look) -> tuple[int, BringBack]:
+        """Return which plan a look is at, and that plan with the feed where it was really made."""
+        since = pd.Timestamp(look.at if look.fed is None else look.fed)
+        base = max((n for n, plan in enumerate(self.plans) if plan.setting.start < since), default=0)
+        return base, self.plans[base] if look.fed is None else really_fed(
+            self.plans[base], fed=look.fed, before=look.at
+        )
 
     def instead(self, plan: BringBack) -> Followed:
         """Return the same looks with another plan from the last of them on."""
@@ -109,16 +134,20 @@ def really_fed(plan: BringBack, *, fed: datetime, before: datetime) -> BringBack
 def on_paper(
     followed: Followed, *, acts: tuple[Act, ...], sentence: str, revision: int = 0, guesses: tuple[str, ...] = ()
 ) -> OnPaper:
-    """Return the plan that holds with these acts, its guesses before its cautions; refuse one in which there is nothing to do."""
+    """Return the plan that holds with these acts, its guesses before its cautions.
+
+    One that does not fit has the warning first, on the sheet and in each event: a calendar that has the plan before must
+    not be left with it. One in which there is nothing to do is refused.
+    """
     plan = followed.plan
     if not acts:
         message = f"{plan.reason} There is nothing to take along. Change the plan first."
         raise ValueError(message)
     return OnPaper(
-        acts=acts,
+        acts=tuple(replace(act, text=f"Mind: {plan.reason} {act.text}") for act in acts) if plan.reason else acts,
         identity=plan.identity,
         revision=revision,
         cautions=(*guesses, *plan.cautions),
         sentence=sentence,
-        reason=plan.reason,
+        reason=f"Mind: {plan.reason}" if plan.reason else "",
     )

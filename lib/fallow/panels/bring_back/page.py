@@ -28,6 +28,7 @@ from fallow.panels.controls.keep import Keep
 from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.markup import Head
 from fallow.panels.controls.page import More, side_by_side
+from fallow.plans.clock import day
 from fallow.plans.plan import BringBack
 
 NO_PLAN, MOST_NEAREST = "no plan", 3
@@ -86,7 +87,10 @@ class BringBackPage(ipywidgets.VBox):
 
     def look(self, look: Look) -> str:
         """Plan again from a look and return what it told; one that means nothing is refused and changes nothing."""
+        words.refuse_ahead(look, now=self.form.now())
         followed = self.following().looked(look)
+        if self.following().in_doubt(look):
+            raise ValueError(words.HAS_IT_FALLEN)
         self.aside = None
         self.show(followed)
         self.hold_on()
@@ -130,7 +134,7 @@ class BringBackPage(ipywidgets.VBox):
             self.keep.said.refuse(error)
             return
         if kept is not None:
-            self.resume.label = f"Go on with your plan: dough {words.day(kept.mix)}"
+            self.resume.label = f"Go on with your plan: dough {day(kept.mix)}"
             self.resume.layout.display = None
 
     def turn(self) -> None:

@@ -14,6 +14,7 @@ from fallow.panels.bring_back.picture import ledger_of
 from fallow.panels.controls.download import Download
 from fallow.panels.controls.paper import OnPaper, revision_after, with_picture
 from fallow.plans.calendar import to_ics
+from fallow.plans.clock import day
 from fallow.plans.sheet import kitchen_sheet_html
 
 # Our choice: with more acts a page of A4 has no room for the picture.
@@ -33,8 +34,8 @@ class Papers(ipywidgets.HBox):
 
     def name(self, followed: Followed) -> None:
         """Name the files by the day of the dough."""
-        day = f"{followed.plan.setting.mix:%Y-%m-%d}"
-        self.sheet.file_name, self.calendar.file_name = f"bring-back-{day}.html", f"bring-back-{day}.ics"
+        dough = f"{followed.plan.setting.mix:%Y-%m-%d}"
+        self.sheet.file_name, self.calendar.file_name = f"bring-back-{dough}.html", f"bring-back-{dough}.ics"
 
     def sheet_html(self) -> str:
         """Return what is still to be done as a page to print."""
@@ -44,7 +45,7 @@ class Papers(ipywidgets.HBox):
         said, guesses = words.sentence(followed), tuple(self.form.guesses())
         paper = on_paper(followed, acts=followed.acts_ahead, sentence=said, guesses=guesses)
         self._taken()
-        sheet = kitchen_sheet_html(paper, title=f"{title}, dough {words.day(followed.plan.setting.mix)}")
+        sheet = kitchen_sheet_html(paper, title=f"{title}, dough {day(followed.plan.setting.mix)}")
         ledger = ledger_of(followed)
         if ledger is None or len(paper.acts) > _ACTS_BESIDE_A_PICTURE:
             return sheet

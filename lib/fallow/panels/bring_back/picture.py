@@ -12,7 +12,7 @@ from fallow.charts.ledger_tables import chain_ledger, nights
 from fallow.charts.planned import Room, Shown, moments, picture_rows, planned_feeds
 from fallow.charts.time_axis import TimeAxis
 from fallow.maths.draws import interval
-from fallow.panels.bring_back.looks import Followed
+from fallow.panels.bring_back.looks import Followed, Look
 from fallow.plans.clock import hours_between
 from fallow.plans.outcome import ripe_hour
 from fallow.plans.plan import BringBack
@@ -77,8 +77,15 @@ def _looks(followed: Followed, one: Shown, axis: TimeAxis) -> pd.DataFrame:
     rows = []
     if followed.looks:
         look = followed.looks[-1]
-        peak = look.start * one.setting.culture.rise_ratio if look.peak is None else look.peak
-        share = min(max((look.height - look.start) / (peak - look.start), _LEAST_SHARE), 1.0)
+        share = _share_risen(look, rise_ratio=one.setting.culture.rise_ratio)
         at = hours_between(axis.start, pd.Timestamp(look.at))
         rows.append((at, one.needed + math.log2(share), f"look {axis.clock(at, minutes=1)}"))
     return pd.DataFrame(rows, columns=["hours", "doublings", "label"])
+
+
+def _share_risen(look: Look, *, rise_ratio: float) -> float:
+    """Return the share of its rise a look saw: all of it of a jar past its peak."""
+    if look.top.past or look.height is None or look.start is None:
+        return 1.0
+    peak = look.start * rise_ratio if look.peak is None else look.peak
+    return min(max((look.height - look.start) / (peak - look.start), _LEAST_SHARE), 1.0)

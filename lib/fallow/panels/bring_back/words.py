@@ -11,9 +11,9 @@ from pandas.api.typing import NaTType
 from fallow.charts.planned import Shown
 from fallow.maths.cold import CREEP, STOP
 from fallow.maths.defaults import DEFAULTS
-from fallow.panels.bring_back.looks import Followed
+from fallow.panels.bring_back.looks import Followed, Look
 from fallow.panels.controls.markup import Part
-from fallow.plans.clock import after
+from fallow.plans.clock import after, day
 from fallow.plans.plan import BringBack
 from fallow.plans.sentences import clock, feeds_said, ripe_between
 from fallow.plans.track_record import came_true_table, came_true_text
@@ -28,6 +28,10 @@ READY = "Ready for dough: from half a doubling before its peak to two doublings 
 COLD = (
     "A feed waits in the cold. Creep: growth creeps on below the coldest temperature that was measured. Stop: it stops where "
     "the author saw none. Nobody knows which holds in your fridge."
+)
+HAS_IT_FALLEN = (
+    "By its hours this feed should be past its peak, and it stands below it: it may be slow, or it may have fallen. Say how its "
+    "top looks: domed, flat or fallen."
 )
 MOVES_NO_CLOCK = "Flour and hydration change the grams, not the hours: no published number moves the clock by them."
 
@@ -61,7 +65,23 @@ def looked(followed: Followed, standing: Shown) -> str:
     look, start = followed.looks[-1], standing.setting.start
     low, middle, high = (_hour(start, hours) for hours in standing.ripe)
     ripe = ripe_between({"ripe_at": middle, "ripe_low": low, "ripe_high": high})
-    return f"Planned again from your look at {look.at:%H:%M}: {standing.name} is ripe {ripe}."
+    was = "was" if look.top.past else "is"
+    return f"Planned again from your look at {look.at:%H:%M}: {standing.name} {was} ripe {ripe}."
+
+
+def refuse_ahead(look: Look, *, now: datetime) -> None:
+    """Refuse a look that has not happened.
+
+    Raises
+    ------
+    ValueError
+        When it is later than now.
+    """
+    if look.at > now:
+        message = (
+            f"{day(look.at)} is still to come; a look can only be at the jar as it stood. Look then, and type it then."
+        )
+        raise ValueError(message)
 
 
 def _hour(start: pd.Timestamp, hours: float) -> pd.Timestamp | NaTType:
@@ -105,8 +125,11 @@ def _jar(feed: int) -> str:
 
 def unlikely(plan: BringBack) -> str:
     """Return what stands above the feeds of a plan that does not fit."""
-    shown = plan.reason and len(plan.feeds)
-    return "The likeliest plan there is, and it is not likely enough:" if shown else ""
+    if not plan.reason or not len(plan.feeds):
+        return ""
+    if plan.ready_chance >= plan.setting.chance:
+        return f"This plan would be ready in {of(plan.ready_chance)}; only the flour is short:"
+    return "The likeliest plan there is, and it is not likely enough:"
 
 
 def advice(plan: BringBack) -> list[str]:
@@ -175,12 +198,3 @@ def _feeds(plan: BringBack) -> str:
     if plan.trips:
         return ", ".join(f"{clock(at)}{'' if pd.isna(cold) else f' (cold {clock(cold)})'}" for at, _, cold in rows)
     return ", ".join(f"{clock(at)} in the {place}" for at, place, _ in rows)
-
-
-def day(moment: datetime) -> str:
-    """Return weekday, date and hour.
-
-    >>> day(pd.Timestamp("2026-05-16T07:40+02:00"))
-    'Sat 16 May 07:40'
-    """
-    return f"{moment:%a} {moment.day} {moment:%b} {moment:%H:%M}"
