@@ -126,6 +126,15 @@ def test_the_box_for_days_away_says_what_it_does(kitchen):
     assert page.form.days.shown == "Not asked any more: the jar came out Thu 17 Dec 21:00."
 
 
+def test_a_last_feed_of_another_decade_and_a_kitchen_never_awake_are_answered_in_words(kitchen):
+    page = kitchen.page()
+    page.form.fed.text = "1990-01-01 10:00"
+    assert page.answer.text.startswith("From the last feed, Mon 1 Jan 1990 10:00, the jar would rest ")
+    page.form.fed.text = "yesterday 20:00"
+    page.form.awake.text = "07:00 to 07:00"
+    assert "awake" in page.answer.text
+
+
 def test_up_to_eight_feeds_are_said_in_words(monkeypatch):
     plan = asked().plan
     assert words.TIMES[8] == "eight times"
@@ -261,7 +270,36 @@ def test_a_feed_without_grams_or_a_look_without_height_is_refused_and_stays(kitc
     assert list(kitchen.folder.iterdir()) == []
     write_feed(page)
     page.logbook.save_look()
-    assert page.logbook.said.text == "Height now is empty; the answer needs it. Type it in."
+    assert page.logbook.said.text == "Height now is empty; the record needs it. Type it in."
+
+
+def test_what_cannot_be_written_down_is_said_in_a_baker_s_words(kitchen):
+    page = kitchen.page()
+    said = page.logbook.said
+    write_feed(page, at="23:00")
+    assert said.text.startswith("Thu 3 Dec 23:00 is still to come;")
+    write_feed(page, seed="")
+    assert said.text == "Old starter is empty; the record needs it. Type it in."
+    into_the_cold(kitchen)
+    page = kitchen.page()
+    said = page.logbook.said
+    page.logbook.out.at.text = "20:00"
+    page.logbook.save_out()
+    assert said.text.startswith("out of the fridge: 03 Dec 20:00 is before it went in, 03 Dec 21:00;")
+    kitchen.wait(days=14)
+    page.logbook.out.at.text = "now"
+    page.logbook.save_out()
+    write_feed(page)
+    write_feed(page)
+    assert said.text.startswith("feed 2: 17 Dec 21:00 is not after the feed before it, 17 Dec 21:00;")
+    for when, why in (
+        ("17 Dec 20:00", "the look: 17 Dec 20:00 is before its feed"),
+        ("now", "Saved"),
+        ("now", "a look at 21:00 is"),
+    ):
+        page.logbook.look.height.text, page.logbook.look.at.text = "30", when
+        page.logbook.save_look()
+        assert said.text.startswith(why), said.text
 
 
 def test_the_last_entry_can_be_taken_back(kitchen):

@@ -315,6 +315,60 @@ def test_the_open_jars_of_a_big_trial_are_due_first_and_found_by_typing(kitchen)
     assert len(page.grid.children) == 18
 
 
+def test_what_cannot_be_saved_is_said_without_names_of_files_or_raw_times(kitchen, book):
+    page = kitchen.page()
+    kitchen.wait(hours=2)
+    first, new = card(page), page.new_jar.unfold()
+    feed, jar, more = (fold.unfold() for fold in (first.feed, first.about_jar, first.more))
+    said = []
+    new.jar.text = "A1"
+    new.save()
+    said.append(new.answer.text)
+    feed.at.text = "18:30"
+    feed.save()
+    said.append(feed.answer.text)
+    for height in ("40", "41"):
+        first.height.text, first.at.text = height, "20:00"
+        first.save()
+    said.append(first.answer.text)
+    jar.put_away.text, jar.out.text = "20:30", "20:10"
+    jar.save()
+    said.append(jar.answer.text)
+    more.ph.text = "14"
+    said.append(more.ph.message)
+    assert [one.partition(";")[0] for one in said] == [
+        "there is a jar A1 already",
+        "A1 was fed Thursday 3 Dec 2026, 19:00 (UTC+01:00)",
+        "a look at A1, Thursday 3 Dec 2026, 20:00 (UTC+01:00), is on record already",
+        "A1 went into the cold Thursday 3 Dec 2026, 20:30 (UTC+01:00) and would come out Thursday 3 Dec 2026, 20:10 (UTC+01:00)",
+        "pH is 14",
+    ]
+    assert said[-1] == "pH is 14; it goes from 1 to 9. Correct it, or leave it empty."
+    assert book.check() == []
+
+
+def test_a_note_that_no_table_could_be_read_with_is_refused(kitchen, book):
+    first = card(kitchen.page())
+    more = first.more.unfold()
+    first.height.text, more.note.text = "40", "n" * 200_000
+    first.save()
+    assert "a cell holds 100000" in first.answer.text
+    assert not len(book.readings)
+
+
+def test_the_only_jar_can_be_withdrawn_before_its_flour_is_known(kitchen):
+    record = Experiment.create(kitchen.folder / "one", title="One", question="?", time_zone="UTC")
+    record.add_culture(culture="gull")
+    record.add_jar(jar="A1", culture="gull", status="running")
+    record.add_feed(jar="A1", feed=1, kind="baseline", at=START, seed_g=20, water_g=None, flours_g=None)
+    page = kitchen.page()
+    jar = card(page).about_jar.unfold()
+    jar.what.value, jar.reason.text = "the whole jar", "spilt"
+    jar.withdraw()
+    assert jar.answer.text.startswith("Withdrawn: the whole jar.")
+    assert page.answer.text == "No jar is open. Add one below."
+
+
 def test_an_experiment_begins_on_the_page_with_its_first_jar(kitchen):
     page = kitchen.page()
     assert page.experiment.value == NEW

@@ -19,6 +19,8 @@ from fallow.records.store import Held, Store
 from fallow.records.times import house_time
 
 _UNKEEPABLE = re.compile("[\x00\ud800-\udfff]")
+# Our choice, below the 131072 letters beyond which Python's csv module reads a table no more.
+LONGEST_CELL = 100_000
 TextRow = dict[str, str]
 Batch = Mapping[str, Sequence[TextRow]]
 
@@ -36,6 +38,9 @@ def text_row(table: Table, values: Mapping[str, object]) -> TextRow:
     for name in table.names:
         if _UNKEEPABLE.search(row[name]):
             message = f"{name} holds {shown(row[name])}; NUL and half characters cannot be kept. Type it again by hand."
+            raise ValueError(message)
+        if len(row[name]) > LONGEST_CELL:
+            message = f"{name} has {len(row[name])} letters; a cell holds {LONGEST_CELL}. Shorten it, or keep the rest in a file beside."
             raise ValueError(message)
         if table.by_name[name].type == TIME:
             row[name] = house_time(row[name])

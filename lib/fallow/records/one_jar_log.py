@@ -59,6 +59,8 @@ def log_ordinary_feed(experiment: Experiment, given: GivenFeed) -> None:
     jars = experiment.table("jars", withdrawn=True)
     new = [] if IN_FORM_JAR in set(jars["jar"]) else [_jar(IN_FORM_JAR, note="the culture in form; never put away")]
     number = _next_number(experiment, IN_FORM_JAR)
+    before = experiment.feeds
+    _after("this feed", given.at, before.loc[before["jar"] == IN_FORM_JAR, "at"].max(), "the feed before it")
     experiment.add({"jars": new, **given.rows(jar=IN_FORM_JAR, feed=number, kind="baseline")})
 
 
@@ -85,6 +87,7 @@ def log_put_away(experiment: Experiment, *, at: datetime, place: str, temp_c: fl
 def log_out(experiment: Experiment, *, at: datetime) -> None:
     """Write down when the open jar came out of the cold."""
     now = _expected(experiment, Stage.COLD, "only a jar that is in the cold can come out")
+    _not_before("out of the fridge", at, now.put_away_at, "it went in")
     experiment.correct("jars", now.jar, out_at=at)
 
 
@@ -92,6 +95,7 @@ def log_recovery_feed(experiment: Experiment, given: GivenFeed) -> None:
     """Write down the next feed after the cold."""
     now = _expected(experiment, Stage.BACK, "feeds after the cold are counted once the jar is out")
     _not_before(f"feed {now.next_feed}", given.at, now.out_at, "the jar came out")
+    _after(f"feed {now.next_feed}", given.at, now.feeds["at"].max(), "the feed before it")
     number = _next_number(experiment, now.jar)
     experiment.add(given.rows(jar=now.jar, feed=number, kind="recovery"))
 
@@ -101,6 +105,10 @@ def log_look(experiment: Experiment, *, at: datetime, height: float | None, **co
     now = standing(experiment)
     if now.feed is None:
         message = "there is no feed to look at yet; a look belongs to one. Write the feed down first."
+        raise ValueError(message)
+    _not_before("the look", at, now.feeds.loc[now.feeds["feed"] == now.feed, "at"].max(), "its feed")
+    if (now.looks["at"] == pd.Timestamp(at)).any():
+        message = f"a look at {at:%H:%M} is written down already; two looks have two hours. Change the hour, or take that one back."
         raise ValueError(message)
     experiment.add_reading(jar=now.jar, feed=now.feed, at=at, height=height, **columns)
 
@@ -134,10 +142,18 @@ def _expected(experiment: Experiment, stage: Stage, rule: str) -> Standing:
 
 
 def _not_before(what: str, at: datetime, earliest: pd.Timestamp | None, than: str) -> None:
-    if earliest is not None and pd.Timestamp(at) < earliest:
-        shown = earliest.tz_convert(at.tzinfo)
-        message = f"{what}: {at:%d %b %H:%M} is before {than}, {shown:%d %b %H:%M}; time goes one way. Check both."
-        raise ValueError(message)
+    if earliest is not None and not pd.isna(earliest) and pd.Timestamp(at) < earliest:
+        raise _wrong_way(what, at, "before", earliest, than)
+
+
+def _after(what: str, at: datetime, earlier: pd.Timestamp, than: str) -> None:
+    if not pd.isna(earlier) and pd.Timestamp(at) <= earlier:
+        raise _wrong_way(what, at, "not after", earlier, than)
+
+
+def _wrong_way(what: str, at: datetime, how: str, other: pd.Timestamp, than: str) -> ValueError:
+    shown = other.tz_convert(at.tzinfo)
+    return ValueError(f"{what}: {at:%d %b %H:%M} is {how} {than}, {shown:%d %b %H:%M}; time goes one way. Check both.")
 
 
 def last_entry(experiment: Experiment) -> str:

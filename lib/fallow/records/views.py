@@ -27,7 +27,8 @@ def counting(*, name: str, frames: Mapping[str, pd.DataFrame]) -> pd.DataFrame:
         parents = counting(name=above, frames=frames)
         if len(parents) < len(frames[above]):
             known = set(keys_of(rows=parents, columns=key))
-            rows = rows[[one in known for one in keys_of(rows=rows, columns=key)]]
+            # an empty list of truths would choose no columns in place of no rows
+            rows = rows[np.array([one in known for one in keys_of(rows=rows, columns=key)], dtype=bool)]
     return rows.reset_index(drop=True)
 
 

@@ -190,7 +190,7 @@ class NumberField(TextField):
             read, converted = self._kind.read(self.text)
             if read is not None and not self._low <= read <= self._high:
                 seen = f"{self.text.strip()}, {converted};" if converted else f"{read:g};"
-                ends = f"it goes from {self._low:g} to {self._high:g} {self.unit}"
+                ends = f"it goes from {self._low:g} to {self._high:g} {self.unit}".rstrip()
                 step = "" if converted else self._kind.step(read, self._low, self._high)
                 message = f"{self.label} is {seen} {ends}. {step or CORRECT}"
                 raise ValueError(message)

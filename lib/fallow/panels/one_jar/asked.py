@@ -27,6 +27,8 @@ GOOD_CHANCE = 0.8
 SOONEST_HOURS, WARM_KITCHEN_C = 60.0, 20.0
 # Our choice: nearer than this a date without its year is taken for the right one.
 YEARLESS_DAYS = 183
+# Our choice: four years, longer than anybody means a jar to rest and far beyond what was ever measured.
+LONGEST_DAYS = 1500
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,8 +104,21 @@ class Asked:
 
     @cached_property
     def days_held(self) -> float:
-        """Days in the cold until feeding may begin."""
-        return max(0.0, hours_between(self.chill_at, self.start)) / 24
+        """Days in the cold until feeding may begin.
+
+        Raises
+        ------
+        ValueError
+            When that is more than ``LONGEST_DAYS``.
+        """
+        days = max(0.0, hours_between(self.chill_at, self.start)) / 24
+        if days > LONGEST_DAYS:
+            message = (
+                f"From the last feed, {said_day(self.fed_at, now=self.now)}, the jar would rest {days:.0f} days; this page "
+                f"reckons with at most {LONGEST_DAYS}. Correct when it was last fed, or the hour of the dough."
+            )
+            raise ValueError(message)
+        return days
 
     @cached_property
     def hold(self) -> Hold:

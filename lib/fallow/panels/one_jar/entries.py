@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
+from functools import partial
 from typing import Any
 
 import ipywidgets
 
+from fallow.panels.controls import form as shared
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
 from fallow.panels.controls.field import NumberField, TextField
 from fallow.panels.controls.moment import MomentField
 from fallow.panels.controls.page import More, side_by_side
 from fallow.panels.controls.temperature import temperature_field
-from fallow.panels.one_jar.form import SHELVES, needed
+from fallow.panels.one_jar.form import SHELVES
 from fallow.records.one_jar_log import Ending, GivenFeed
 
 NOW = "now"
+needed = partial(shared.needed, by="the record")
 LAST, ORDINARY = "the last one before the fridge", "an ordinary one, no journey"
 TOPS = {"not said": "", "domed": "domed", "flat": "flat", "fallen": "fallen"}
 ENDINGS = {
@@ -78,7 +81,7 @@ class HoldEntry(ipywidgets.VBox):
     def __init__(self, *, moment: Moment, save: Callable[[], None]) -> None:
         self.at = moment("Into the fridge at", NOW)
         self.shelf = Choice(label="Shelf", options=list(SHELVES), value=list(SHELVES)[1])
-        self.thermometer = temperature_field(label="Thermometer there", low=-5, high=45, empty="as the shelf")
+        self.thermometer = temperature_field(label="Thermometer there", low=-5, high=30, empty="as the shelf")
         super().__init__(
             [
                 side_by_side([self.at, self.shelf, self.thermometer]),

@@ -16,6 +16,7 @@ from fallow.panels.controls.form import clock_text, quietly
 from fallow.panels.controls.moment import MomentField
 from fallow.panels.controls.temperature import temperature_field
 from fallow.panels.controls.zone import ZoneField
+from fallow.panels.one_jar.asked import LONGEST_DAYS
 from fallow.plans.places import SHELVES_C
 from fallow.plans.setting import Setting
 
@@ -32,7 +33,7 @@ class Form:
         self.zone = ZoneField(label="Time zone of your kitchen", text=time_zone)
         mix = (now() + timedelta(days=START_DAYS + DAYS_TO_DOUGH)).date()
         self.fed = self.moment("Last fed", "yesterday 20:00")
-        self.days = NumberField(label="Days away", unit="in the fridge", low=0, high=1500, text=f"{START_DAYS}")
+        self.days = NumberField(label="Days away", unit="in the fridge", low=0, high=LONGEST_DAYS, text=f"{START_DAYS}")
         self.shelf = Choice(label="Fridge shelf", options=list(SHELVES), value=list(SHELVES)[1])
         self.mix = self.moment("When to bake: dough mixed at", f"{mix.day} {mix:%b} {mix.year} 10:00")
         self.four: list[TextField | Choice] = [self.fed, self.days, self.shelf, self.mix]

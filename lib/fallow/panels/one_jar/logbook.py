@@ -17,6 +17,7 @@ from fallow.panels.one_jar.form import Form
 from fallow.records import one_jar, one_jar_log
 from fallow.records.experiment import Experiment
 from fallow.records.one_jar import Stage, Standing, standing
+from fallow.records.pasted_times import AHEAD
 
 
 class Logbook(ipywidgets.VBox):
@@ -66,7 +67,9 @@ class Logbook(ipywidgets.VBox):
         self._do(self._feed)
 
     def _feed(self) -> str:
-        given, experiment = self.feed.given(), self._begun()
+        given = self.feed.given()
+        self._not_yet(given.at)
+        experiment = self._begun()
         now = standing(experiment)
         if now.stage is Stage.BACK:
             one_jar_log.log_recovery_feed(experiment, given)
@@ -83,6 +86,7 @@ class Logbook(ipywidgets.VBox):
 
     def _hold(self) -> str:
         at, place, temp_c = self.hold.held()
+        self._not_yet(at)
         one_jar_log.log_put_away(self._begun(), at=at, place=place, temp_c=temp_c)
         return f"Saved: in the fridge since {self._hour(at)}, {place}, {temp_c:g} °C. Lid loose."
 
@@ -92,6 +96,7 @@ class Logbook(ipywidgets.VBox):
 
     def _out(self) -> str:
         at = self.out.out_at()
+        self._not_yet(at)
         one_jar_log.log_out(self._begun(), at=at)
         return f"Saved: out of the fridge {self._hour(at)}."
 
@@ -101,6 +106,7 @@ class Logbook(ipywidgets.VBox):
 
     def _look(self) -> str:
         at, height, top = self.look.seen()
+        self._not_yet(at)
         columns = {"dome": top} if top else {}
         one_jar_log.log_look(self._begun(), at=at, height=height, **columns)
         self.look.clear()
@@ -148,6 +154,12 @@ class Logbook(ipywidgets.VBox):
         self.said.say(done)
         self.show()
         self._changed()
+
+    def _not_yet(self, at: datetime) -> None:
+        """Refuse an hour that is still to come."""
+        if at > self._form.now() + AHEAD:
+            message = f"{self._hour(at)} is still to come; the record holds what was done. Write yesterday before the hour, or correct it."
+            raise ValueError(message)
 
     @property
     def _today(self) -> pd.Timestamp:

@@ -105,6 +105,8 @@ def ripe_texts(plan: BringBack) -> list[str]:
 
 def chilled_unripe(plan: BringBack) -> bool:
     """Whether the last feed is likely ripe when it goes to the fridge, and may not be."""
+    if not len(plan.feeds):
+        return False
     last = plan.feeds.iloc[-1]
     if pd.isna(last["cold_at"]) or pd.isna(last["ripe_at"]):
         return False

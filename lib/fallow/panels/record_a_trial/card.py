@@ -34,7 +34,7 @@ class MoreSeen(ipywidgets.VBox):
 
     def __init__(self, desk: Desk, *, jar: str, enter: Callable[[], None]) -> None:
         self.dome = Choice(label="Dome", options=list(DOMES))
-        self.ph = NumberField(label="pH", unit="1 to 9", low=1, high=9)
+        self.ph = NumberField(label="pH", unit="", low=1, high=9)
         self.bubbles = TextField(label="Bubbles")
         self.smell = TextField(label="Smell, from a distance")
         self.note = TextField(label="Note")

@@ -27,6 +27,13 @@ def save_reading(
         message = f"nothing was noted for {plain(jar)}; a look needs a height or a word. Type the height first."
         raise ValueError(message)
     feed = feed_at(experiment, jar=jar, at=at)
+    looks = experiment.readings
+    if ((looks["jar"] == jar) & (looks["at"] == at)).any():
+        message = (
+            f"a look at {plain(jar)}, {in_full(at=at, time_zone=experiment.time_zone)}, is on record already; two looks have "
+            "two times. Change the time, or withdraw the one that is there."
+        )
+        raise ValueError(message)
     experiment.add_reading(jar=jar, feed=feed, at=at, height=height, **noted)
     what = "a look without height" if height is None else f"{height:g} {height_unit(experiment, jar)}"
     return f"Saved: {what} for {plain(jar)}, feed {feed}, {in_full(at=at, time_zone=experiment.time_zone)}."
@@ -47,6 +54,14 @@ def save_feed(
     """Write a feed under its jar's next number; ``flours`` as in '80 bread, 20 rye'."""
     not_yet(at, now=now, time_zone=experiment.time_zone)
     number = next_number(experiment, jar=jar, kind=kind)
+    feeds = experiment.feeds
+    newest = feeds.loc[feeds["jar"] == jar, "at"].max()
+    if at <= newest:
+        message = (
+            f"{plain(jar)} was fed {in_full(at=newest, time_zone=experiment.time_zone)}; the next feed comes after that. "
+            "Check the time, or withdraw the feed that is wrong."
+        )
+        raise ValueError(message)
     given = read_flours(flours)
     noted = {name: value for name, value in columns.items() if value not in (None, "")}
     experiment.add_feed(
@@ -61,6 +76,11 @@ def save_jar(experiment: Experiment, *, jar: str, culture: str, **columns: objec
     if not name or not of:
         lacking = "name" if not name else "culture"
         message = f"the {lacking} is empty; a jar has a name and a culture. Type its {lacking}."
+        raise ValueError(message)
+    if name in set(experiment.table("jars", withdrawn=True)["jar"]):
+        message = (
+            f"there is a jar {plain(name)} already; each jar has its own name. Give this one another, as on its label."
+        )
         raise ValueError(message)
     known = set(experiment.table("cultures")["culture"])
     noted = {key: value for key, value in columns.items() if value not in (None, "")}
@@ -79,9 +99,20 @@ def save_place(experiment: Experiment, *, jar: str, now: datetime, **columns: ob
     if not noted:
         message = f"nothing was noted for {plain(jar)}; there is nothing to save. Type a time, a place or an ending."
         raise ValueError(message)
+    _in_then_out(experiment, jar=jar, noted=noted)
     experiment.correct("jars", jar, **noted)
     said = ", ".join(f"{_SAID[name]} {_value(value, experiment)}" for name, value in noted.items())
     return f"Saved: jar {plain(jar)}: {said}."
+
+
+def _in_then_out(experiment: Experiment, *, jar: str, noted: Mapping[str, object]) -> None:
+    """Refuse a jar that would come out of the cold before it went in."""
+    row = experiment.jars.set_index("jar").loc[jar]
+    into, out = (noted.get(name, row[name]) for name in ("put_away_at", "out_at"))
+    if isinstance(into, datetime) and isinstance(out, datetime) and out <= into:
+        said = [in_full(at=at, time_zone=experiment.time_zone) for at in (into, out)]
+        message = f"{plain(jar)} went into the cold {said[0]} and would come out {said[1]}; it comes out later. Check both times."
+        raise ValueError(message)
 
 
 _SAID = {
