@@ -12,6 +12,7 @@ import pandas as pd
 from fallow.maths.feeds import Feed
 from fallow.panels.one_jar.asked import USUAL_FEED, Asked
 from fallow.panels.one_jar.underway import STARTING_HOURS, Seen, Underway
+from fallow.plans.look import Top
 from fallow.records.one_jar import Stage, Standing
 
 
@@ -37,8 +38,13 @@ def underway(asked: Asked, now: Standing, *, zone: str) -> Underway | None:
     first, newest = given[0][0], given[-1][0]
     start = start_height(now.looks, fed_at=newest)
     looks = [
-        Seen(at=pd.Timestamp(row["at"]).tz_convert(zone), height=float(row["height"]), start=start)
-        for row in now.looks.dropna(subset=["height"]).to_dict("records")
+        Seen(
+            at=pd.Timestamp(row["at"]).tz_convert(zone),
+            height=None if pd.isna(row["height"]) else float(row["height"]),
+            start=start,
+            top=Top.NOT_SAID if pd.isna(row["dome"]) else Top(row["dome"]),
+        )
+        for row in now.looks.to_dict("records")
     ]
     mix = asked.mix_at if asked.mix_at > first else newest + pd.Timedelta(hours=24)
     temp_c = now.feeds["place_temp_c"].iloc[-1]

@@ -18,10 +18,11 @@ from fallow.maths.feeds import Feed
 from fallow.panels.one_jar.asked import Asked
 from fallow.panels.one_jar.picture import holiday
 from fallow.plans.clock import after, hours_between
+from fallow.plans.look import Look, Top
 from fallow.plans.outcome import Step
 from fallow.plans.plan import BringBack
 from fallow.plans.replan import replan
-from fallow.plans.standing import likelihood, rows_by_weight
+from fallow.plans.standing import rows_by_weight
 
 STARTING_HOURS = 0.25
 _HORIZON_HOURS, _LEAST_SHARE = 24.0, 0.05
@@ -29,11 +30,24 @@ _HORIZON_HOURS, _LEAST_SHARE = 24.0, 0.05
 
 @dataclass(frozen=True, kw_only=True)
 class Seen:
-    """One look at the feed that stands: when, how high now, how high after the feed (None where nobody looked then)."""
+    """One look at the feed that stands: when, how its top looks, how high now and after the feed (None where nobody measured)."""
 
     at: pd.Timestamp
-    height: float
+    height: float | None
     start: float | None
+    top: Top = Top.NOT_SAID
+
+    @property
+    def tells(self) -> bool:
+        """Whether it tells how far the feed is: past its peak, or by its height above the start."""
+        return self.top.past or bool(self.start and self.height is not None and self.height >= self.start)
+
+    def read(self, *, rise_ratio: float) -> Look:
+        """Return what it says to the ledger: of a jar past its peak the top alone."""
+        if self.top.past:
+            return Look(top=self.top)
+        assert self.start is not None
+        return Look(top=self.top, height=self.height, start_height=self.start, peak_height=rise_ratio * self.start)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,7 +96,6 @@ class Underway:
         weights = np.ones(course.draws.size)
         step, rise = self.base.steps[-1], self.asked.culture.rise_ratio
         for look in self.useful_looks:
-            assert look.start is not None
             hours = np.array([hours_between(self.base.setting.start, look.at)])
             left = (
                 step.log
@@ -90,15 +103,13 @@ class Underway:
                 + course.draws.ripening
                 - course.kitchen.earned(place=step.place, start=np.array([step.at]), end=hours)[0]
             )
-            weights = weights * likelihood(
-                left=left, height=look.height, start_height=look.start, peak_height=rise * look.start
-            )
+            weights = weights * look.read(rise_ratio=rise).weights(left)
         return rows_by_weight(weights / weights.sum(), count=len(weights))
 
     @property
     def useful_looks(self) -> list[Seen]:
-        """Looks that tell how far the newest feed has risen: later than its start, with a starting height."""
-        return [one for one in self.looks if one.start and hours_between(self.newest_at, one.at) > STARTING_HOURS]
+        """Looks that tell how far the newest feed is: later than its start, flat or fallen, or with a starting height."""
+        return [one for one in self.looks if one.tells and hours_between(self.newest_at, one.at) > STARTING_HOURS]
 
     @property
     def has_start(self) -> bool:
@@ -129,8 +140,8 @@ class Underway:
         if not self.useful_looks or not self.dough_ahead or self.useful_looks[-1].at >= self.asked.mix_at:
             return None
         look = self.useful_looks[-1]
-        assert look.start is not None
-        return replan(self.base, look_at=look.at, height=look.height, start_height=look.start)
+        seen = look.read(rise_ratio=self.asked.culture.rise_ratio)
+        return replan(self.base, look_at=look.at, height=seen.height, start_height=seen.start_height, top=seen.top)
 
     def ledger(self) -> Ledger:
         """Return the tables of the picture: the last feed, the cold, the feeds made and those still to come."""
@@ -156,10 +167,18 @@ class Underway:
         """
         rows, last = [], self.useful_looks[-1] if self.useful_looks else None
         for look in self.useful_looks:
-            assert look.start is not None
-            share = (look.height / look.start - 1) / (self.asked.culture.rise_ratio - 1)
+            seen = look.read(rise_ratio=self.asked.culture.rise_ratio)
+            share = _share_risen(seen)
             if share > _LEAST_SHARE:
                 at = hours_between(self.asked.fed_at, look.at)
-                label = f"{look.height:g} mm" if look is last else ""
+                told = look.top.value if seen.height is None else f"{seen.height:g} mm"
+                label = told if look is last else ""
                 rows.append((at, newest.needed + math.log2(min(share, 1.0)), label))
         return pd.DataFrame(rows, columns=["hours", "doublings", "label"])
+
+
+def _share_risen(seen: Look) -> float:
+    """Return the share of its rise a look saw: all of it of a jar past its peak."""
+    if seen.height is None or seen.start_height is None or seen.peak_height is None:
+        return 1.0
+    return (seen.height - seen.start_height) / (seen.peak_height - seen.start_height)
