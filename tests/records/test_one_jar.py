@@ -142,7 +142,7 @@ def test_nothing_to_look_at_and_nothing_to_close_are_said(record):
 def test_coming_out_before_going_in_is_refused(record):
     log_last_feed(record, fed(START))
     log_put_away(record, at=START + timedelta(hours=3), place="door", temp_c=5.2)
-    with pytest.raises(ValueError, match="out of the fridge: .* is before it went in"):
+    with pytest.raises(ValueError, match=r"out of the fridge: .* is before it went in"):
         log_out(record, at=START + timedelta(hours=2))
     assert standing(record).stage is Stage.COLD
 
