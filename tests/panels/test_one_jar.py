@@ -261,6 +261,21 @@ def test_a_look_narrows_when_the_feed_is_ripe_and_plans_the_next(kitchen):
     assert page.logbook.look.height.text == ""
 
 
+def test_a_jar_written_down_as_fallen_was_ripe_before_the_look_even_below_its_start(kitchen):
+    page = brought_back(kitchen)
+    kitchen.wait(hours=15)
+    look = page.logbook.look
+    look.height.text, look.top.value = "28", "fallen"
+    look.height.enters += 1
+    after = page.underway(page.asked())
+    assert after.ripe[2] < after.useful_looks[-1].at + pd.Timedelta(minutes=30)
+    assert after.next_plan is not None
+    assert not page.answer.trouble
+    assert page.answer.text.startswith("Feed 1 was ripe about ")
+    assert len(page.answer.text.split()) <= 30
+    assert after.ledger().looks["label"].iloc[-1] == "fallen"
+
+
 def test_a_feed_without_grams_or_a_look_without_height_is_refused_and_stays(kitchen):
     page = kitchen.page()
     page.logbook.feed.seed.text = "20"

@@ -46,7 +46,8 @@ def answer(asked: Asked) -> str:
 
 def underway(now: Underway) -> str:
     """Return when the feed that stands is ripe and what comes next, in at most thirty words."""
-    ripe = f"Feed {len(now.given)} is ripe {between_text(now.ripe)}"
+    past = bool(now.useful_looks) and now.useful_looks[-1].top.past
+    ripe = f"Feed {len(now.given)} {'was' if past else 'is'} ripe {between_text(now.ripe)}"
     plan = now.next_plan
     if not now.dough_ahead:
         return f"{ripe}."
