@@ -39,8 +39,15 @@ def test_no_verdict_below_twenty_jars() -> None:
     table = jars(np.array([2, 3, 2]))
     found = agreement(table, said(table["jar"], np.array([0.1, 0.4, 0.7, 0.9, 1, 1])))
     assert found.worst_gap is None
-    assert found.says == "3 jars are too few to say if ledger and counts agree; 20 are needed."
+    assert found.says == "3 jars so far: too few to say if ledger and counts agree; 20 are needed."
     assert found.says_kind == "Fixed debt or memoryless: undecided."
+
+
+@pytest.mark.parametrize(("count", "start"), [(0, "No jar so far"), (1, "1 jar so far"), (2, "2 jars so far")])
+def test_none_and_one_are_said_as_a_reader_would(count: int, start: str) -> None:
+    table = jars(np.array([2, 3][:count], dtype=int))
+    chances = said(table["jar"], np.array([0.1, 0.4, 0.7, 0.9, 1, 1]))
+    assert agreement(table, chances.astype({"feed": int, "chance": float})).says.startswith(f"{start}: too few")
 
 
 def test_a_jar_lost_before_the_feed_does_not_count() -> None:

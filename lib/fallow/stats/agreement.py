@@ -9,6 +9,8 @@ import pandas as pd
 from scipy.special import ndtri
 from scipy.stats import beta
 
+from fallow.records.said_number import counted
+
 ENOUGH_JARS = 20
 EDGES = (0.0, 0.25, 0.5, 0.75, 1.0)
 # Our choice: a forecast of never or always is taken for one in a hundred, or a single jar would settle the matter.
@@ -57,7 +59,10 @@ def agreement(outcomes: pd.DataFrame, by_jar: pd.DataFrame, *, feed: int = 2) ->
     table = _grouped(jars)
     kind = _fixed_debt(outcomes, by_jar)
     if len(jars) < ENOUGH_JARS:
-        few = f"{len(jars)} jars are too few to say if ledger and counts agree; {ENOUGH_JARS} are needed."
+        few = (
+            f"{counted(len(jars), 'jar')} so far: too few to say if ledger and counts agree; {ENOUGH_JARS} are needed."
+        )
+        few = few[:1].upper() + few[1:]
         return Agreement(
             by_forecast=table, worst_gap=None, fixed_debt_over_memoryless=kind, says=few, says_kind=_kind(kind)
         )
@@ -66,7 +71,7 @@ def agreement(outcomes: pd.DataFrame, by_jar: pd.DataFrame, *, feed: int = 2) ->
     side = "more" if gap[0] > 0 else "fewer"
     sure = "within what chance allows" if gap[1] <= 0 <= gap[2] else "beyond what chance allows"
     says = (
-        f"Ready by feed {feed}: {worst.observed:.0f} of {worst.jars:.0f} jars where the ledger said {worst.expected:.1f}, "
+        f"Ready by feed {feed}: {worst.observed:.0f} of {counted(int(worst.jars), 'jar')} where the ledger said {worst.expected:.1f}, "
         f"{side} than forecast by {abs(gap[0]):.0%} ({gap[1]:+.0%} to {gap[2]:+.0%}), {sure}."
     )
     return Agreement(

@@ -8,7 +8,8 @@ import pandas as pd
 from fallow.panels.controls.markup import Head, Part
 from fallow.panels.feeds_to_recovery.asked import Asked
 from fallow.panels.feeds_to_recovery.study import Study
-from fallow.panels.feeds_to_recovery.terms import COLUMNS, counted, in_unit, in_words, minus
+from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_unit, in_words, minus
+from fallow.records.said_number import counted
 from fallow.stats.held_out import leave_one_culture_out
 from fallow.stats.recovery import risk_table
 from fallow.stats.recovery_fit import RecoveryFit

@@ -15,8 +15,8 @@ from fallow.panels.controls.markup import Part
 from fallow.panels.controls.page import side_by_side
 from fallow.panels.feeds_to_recovery.sections import rule_said
 from fallow.panels.feeds_to_recovery.study import Study
-from fallow.panels.feeds_to_recovery.terms import counted
 from fallow.records.package import RecoveryRule
+from fallow.records.said_number import counted
 from fallow.stats.outcomes import what_moved
 
 ONE, TWO, THREE = RUNS = ("one feed", "two in a row", "three in a row")

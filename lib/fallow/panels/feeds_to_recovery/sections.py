@@ -8,8 +8,9 @@ import pandas as pd
 from fallow.panels.controls.markup import Head, Part
 from fallow.panels.feeds_to_recovery.asked import Asked
 from fallow.panels.feeds_to_recovery.study import FEEDS, Study
-from fallow.panels.feeds_to_recovery.terms import counted, in_words, listed, minus
+from fallow.panels.feeds_to_recovery.terms import in_words, listed, minus
 from fallow.panels.feeds_to_recovery.words import between
+from fallow.records.said_number import counted
 from fallow.stats.agreement import ENOUGH_JARS
 from fallow.stats.cold import ColdFit
 from fallow.stats.cold_trend import cold_trend

@@ -52,11 +52,6 @@ def in_unit(column: str, value: float) -> str:
     return SHOWN[column].format(value).replace("%", " %")
 
 
-def counted(count: int, what: str) -> str:
-    """Return a number of things: 'no jar', '1 jar', '2 jars'."""
-    return f"{count or 'no'} {what}" if count < 2 else f"{count} {what}s"
-
-
 def minus(texts: Iterable[str]) -> list[str]:
     """Return texts in which a hyphen before a digit is a minus sign, and nothing has none.
 

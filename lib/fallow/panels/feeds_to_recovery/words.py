@@ -7,7 +7,8 @@ import pandas as pd
 from fallow.charts.recovery import Recovery
 from fallow.panels.feeds_to_recovery.asked import Asked
 from fallow.panels.feeds_to_recovery.study import Study
-from fallow.panels.feeds_to_recovery.terms import COLUMNS, counted, in_unit, in_words, listed
+from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_unit, in_words, listed
+from fallow.records.said_number import counted
 from fallow.stats.learning import MOST_CARRIED
 from fallow.stats.reach import guess_sentences
 
