@@ -13,7 +13,7 @@ from fallow.stats.default_formula import RANDOM_FROM_CULTURES, default_formula
 from fallow.stats.formula import read_formula
 from fallow.stats.likelihood import Peak, highest
 from fallow.stats.links import CLOGLOG, Link
-from fallow.stats.marginal import NODES, MarginalLikelihood
+from fallow.stats.marginal import NODES, MarginalLikelihood, normal_nodes
 from fallow.stats.patterns import collapse
 from fallow.stats.profile_likelihood import Linear, profile_bounds
 from fallow.stats.recovery import PENALTY_BELOW_JARS, fit_patterns
@@ -33,7 +33,7 @@ class NewCulture:
 
     def at(self, beta: Floats) -> tuple[Floats, Floats, Floats]:
         """Give value, gradient and Hessian of each target, by Gauss-Hermite quadrature."""
-        points, share = np.polynomial.hermite_e.hermegauss(NODES)
+        points, share = normal_nodes()
         eta = (beta[:, :-1] @ self.feeds.T)[:, :, None] + beta[:, -1, None, None] * points
         total, slope, curve = (self.weights[:, :, None] * part for part in self.likelihood.link.cumulative(eta))
         logs = np.log(share / share.sum()) - total.sum(axis=1)

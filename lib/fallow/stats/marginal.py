@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +14,12 @@ from fallow.stats.links import Link
 Floats = npt.NDArray[np.float64]
 NODES = 25
 ROUNDS = 50
+
+
+@cache
+def normal_nodes() -> tuple[Floats, Floats]:
+    """Give the nodes and weights of Gauss-Hermite quadrature over a standard normal; finding them takes longer than using them."""
+    return np.polynomial.hermite_e.hermegauss(NODES)
 
 
 @dataclass(frozen=True)
@@ -97,7 +103,7 @@ class _Averaged:
     @classmethod
     def over(cls, likelihood: MarginalLikelihood, beta: Floats) -> _Averaged:
         centre, width = _summits(likelihood, beta)
-        points, weights = np.polynomial.hermite_e.hermegauss(NODES)
+        points, weights = normal_nodes()
         nodes = centre[:, None] + width[:, None] * points
         base = np.log(weights) + points**2 / 2 + np.log(width)[:, None] - 0.5 * np.log(2 * np.pi)
         made = cls(likelihood, beta, nodes, base - nodes**2 / 2)
