@@ -7,10 +7,13 @@ from playwright.sync_api import expect
 
 pytestmark = pytest.mark.browser
 
-# Scrolling makes the notebook build cells anew, so the picture is looked up again each time until it stands, whole, in sight.
+# Scrolling makes the notebook build cells anew, so all is looked up again each time until the picture stands, whole, in sight.
 SHOWN = """(name) => {
     const image = [...document.querySelectorAll("img")].find(each => each.alt.includes(name));
-    if (!image) return false;
+    if (!image) {
+        [...document.querySelectorAll(".jp-Notebook .jp-Cell")].at(-1)?.scrollIntoView();
+        return false;
+    }
     image.scrollIntoView({ block: "center" });
     return image.isConnected && image.complete && image.naturalWidth > 300 && image.naturalHeight > 200;
 }"""
@@ -19,7 +22,6 @@ SHOWN = """(name) => {
 def test_a_worked_analysis_shows_its_picture_without_being_run(lab):
     page = lab.open("experiments/harbour-rota/analysis.ipynb", run=False, height=1000)
     picture = page.get_by_role("img", name="Feeds to recovery")
-    page.locator(".jp-Notebook .jp-Cell").last.scroll_into_view_if_needed()
     page.wait_for_function(SHOWN, arg="Feeds to recovery")
     expect(picture).to_be_in_viewport()
     assert "invented data" in picture.get_attribute("alt")

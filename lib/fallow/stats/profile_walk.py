@@ -110,12 +110,14 @@ class ProfileWalk:
         return self._highest((beta, self.peak.beta + further * (beta - self.peak.beta)), height)
 
     def _highest(self, starts: Sequence[Floats], height: float) -> _At:
-        return max((self._top(start, height) for start in starts), key=lambda one: one.above)
+        tops = [self._top(start, height) for start in starts]
+        return max(tops, key=lambda one: -np.inf if np.isnan(one.above) else one.above)
 
     def _top(self, beta: Floats, height: float) -> _At:
         """Climb along the surface of the quantity from one start."""
         place = self._brought(beta, height)
-        if abs(self.quantity.at(place[None, :])[0][0] - height) > REACHED * max(1.0, abs(height)):
+        reached = abs(self.quantity.at(place[None, :])[0][0] - height)
+        if not reached <= REACHED * max(1.0, abs(height)):  # not a number counts as not reached
             return _At(height, place, np.nan)
         value = self._value(place)
         if value == -np.inf:
