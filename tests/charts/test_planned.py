@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from scipy.integrate import quad
+from tests.plans.cases import evenings_only
 
 from fallow.charts.ledger_tables import chain_ledger, nights
 from fallow.charts.planned import moments, planned_feeds
@@ -34,15 +35,7 @@ def two_temperatures() -> BringBack:
 
 @pytest.fixture(scope="module")
 def with_trips() -> BringBack:
-    plan = bring_back(
-        home_at="2026-05-15T20:00+02:00",
-        mix_at="2026-05-18T21:00+02:00",
-        places={"kitchen": 24},
-        awake=("17:30", "22:30"),
-        days_held=60,
-        chance=0.8,
-        scale_g=0.1,
-    )
+    plan = evenings_only()
     assert plan.trips > 0, "evenings only: a feed waits in the cold"
     return plan
 

@@ -14,6 +14,8 @@ from fallow.maths.defaults import DEFAULTS
 from fallow.maths.ledger import earned_doublings
 from fallow.maths.profile import Profile
 from fallow.maths.rates import GAENZLE_1998_YEAST
+from fallow.plans.bring_back import bring_back
+from fallow.plans.plan import BringBack
 
 SEARCHED = 20260516
 AWAKE = (("07:00", "22:30"), ("06:00", "23:00"), ("09:00", "01:00"), ("05:30", "21:00"))
@@ -42,6 +44,19 @@ def household(number: int, *, hours=(14, 40), root: int = SEARCHED, awake=AWAKE)
         "jar_g": float(rng.integers(60, 250)),
         "chance": float(rng.choice([0.6, 0.75, 0.85, 0.9, 0.95])),
     }
+
+
+def evenings_only() -> BringBack:
+    """Return a plan whose seed and last feed wait in the cold: one place, somebody there in the evenings, a long rest."""
+    return bring_back(
+        home_at="2026-05-15T20:00+02:00",
+        mix_at="2026-05-18T21:00+02:00",
+        places={"kitchen": 24},
+        awake=("17:30", "22:30"),
+        days_held=60,
+        chance=0.8,
+        scale_g=0.1,
+    )
 
 
 def truths(

@@ -11,7 +11,7 @@ import pytest
 from icalendar import Calendar
 from scipy.integrate import quad
 from tests.plans.cases import EVENINGS as AT_NIGHT
-from tests.plans.cases import household, taken_by_a_short_stay, truths
+from tests.plans.cases import evenings_only, household, taken_by_a_short_stay, truths
 
 from fallow.maths.debt import cold_doublings
 from fallow.maths.rates import GAENZLE_1998_YEAST
@@ -41,15 +41,7 @@ def plan():
 @pytest.fixture(scope="module")
 def seed_waits():
     """A seed, and later the dough's starter, wait in the cold: one cool place, evenings only, a long rest."""
-    return bring_back(
-        home_at="2026-05-15T20:00+02:00",
-        mix_at="2026-05-18T21:00+02:00",
-        places={"kitchen": 24},
-        awake=("17:30", "22:30"),
-        days_held=60,
-        chance=0.8,
-        scale_g=0.1,
-    )
+    return evenings_only()
 
 
 def test_work_and_sleep_are_bridged_in_the_cold(plan):
