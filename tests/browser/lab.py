@@ -18,6 +18,8 @@ A test asks for the fixture ``lab`` (see conftest.py here) and carries the mark 
 - ``lab.outside`` lists every request that tried to leave 127.0.0.1 (it was stopped), ``lab.errors`` every uncaught
   error of the page. Both must be empty when a test ends: the fixture asserts it. ``lab.console`` and ``lab.log()`` help
   to find out why.
+- A test whose page looks at the clock opens ``lab.stopped(path, now=...)``: a copy on which it is always one hour, so that no
+  hour of the day decides whether it passes.
 - Wait with ``expect(...)`` for what the reader would see, never for a time.
 - ``page.set_viewport_size`` or ``lab.open(..., width=768, height=1024)`` changes the width.
 - ``lab.output(page, 1)`` is the output of the second cell (Markdown cells count); scope a locator to it when two match.
@@ -42,9 +44,11 @@ import time
 import urllib.parse
 import urllib.request
 from dataclasses import dataclass, field
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import nbformat
 from playwright.sync_api import Browser, BrowserContext, Page, Route, WebSocket, expect
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -157,6 +161,18 @@ class Lab:
         if run:
             self.run_all(page)
         return page
+
+    def stopped(self, path: str, *, now: datetime, time_zone: str = "") -> str:
+        """Write a copy of a page on which it is always ``now``, and return its path from the project's root."""
+        book = nbformat.read(self.folder / path, as_version=4)
+        cell = next(cell for cell in book.cells if cell.cell_type == "code")
+        zone = f", time_zone={time_zone!r}" if time_zone else ""
+        given = f'"../experiments", now=lambda: datetime.fromisoformat({now.isoformat()!r}){zone})'
+        assert '"../experiments")' in cell.source, cell.source
+        cell.source = "from datetime import datetime\n" + cell.source.replace('"../experiments")', given)
+        copy = path.replace(".ipynb", "_stopped.ipynb")
+        nbformat.write(book, self.folder / copy)
+        return copy
 
     def run_all(self, page: Page, *, seconds: float = 120) -> None:
         """Run every cell from the menu; fail with the error of a cell that failed."""

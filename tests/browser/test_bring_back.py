@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import os
 import re
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import icalendar
-import nbformat
 import pytest
 from playwright.sync_api import expect
 from tests.browser.moves import no_colliding_words, no_sideways_scroll, timed_moves
@@ -17,23 +16,15 @@ from fallow.panels.bring_back.page import BringBackPage
 
 pytestmark = pytest.mark.browser
 
-PAGE, FIXED = "workbook/bring_back.ipynb", "workbook/bring_back_fixed.ipynb"
+PAGE = "workbook/bring_back.ipynb"
 NOW = datetime(2026, 5, 15, 17, 0, tzinfo=UTC)
 ANSWER = re.compile(r"Ripe about .+ \(.+ to .+\); ready at \d\d:\d\d in \d+ of 10+ jars\.")
 
 
 @pytest.fixture
 def fixed(lab):
-    """The same page on a Friday evening in Berlin, so that no hour of the day decides whether a test passes."""
-    book = nbformat.read(lab.folder / PAGE, as_version=4)
-    cell = next(cell for cell in book.cells if cell.id == "page")
-    given = ', now=lambda: datetime(2026, 5, 15, 17, 0, tzinfo=UTC), time_zone="Europe/Berlin")'
-    assert 'BringBackPage("../experiments")' in cell.source
-    cell.source = "from datetime import UTC, datetime\n" + cell.source.replace(
-        '"../experiments")', f'"../experiments"{given}'
-    )
-    nbformat.write(book, lab.folder / FIXED)
-    return FIXED
+    """The page on a Friday evening in Berlin."""
+    return lab.stopped(PAGE, now=NOW, time_zone="Europe/Berlin")
 
 
 def typed(page, label, text):
@@ -51,8 +42,8 @@ def pressed(page, name):
     page.keyboard.press("Enter")
 
 
-def test_the_whole_way_back_by_keyboard_at_both_widths(lab):
-    page = lab.open(PAGE, height=1500)
+def test_the_whole_way_back_by_keyboard_at_both_widths(lab, fixed):
+    page = lab.open(fixed, height=1500)
     answer = page.get_by_role("status").filter(has_text=ANSWER)
     expect(answer).to_be_visible()
     before = answer.text_content()
@@ -86,12 +77,9 @@ def test_a_wish_that_cannot_be_met_offers_a_plan_that_can(lab, fixed):
     expect(page.get_by_label("You mix dough at")).not_to_have_value("in 2 hours")
 
 
-def test_a_look_plans_again_and_stands_in_the_picture(lab, fixed):
-    book = nbformat.read(lab.folder / fixed, as_version=4)
-    for cell in book.cells:
-        cell.source = cell.source.replace("datetime(2026, 5, 15, 17, 0,", "datetime(2026, 5, 16, 16, 0,")
-    nbformat.write(book, lab.folder / fixed)
-    page = lab.open(fixed, height=2300)
+def test_a_look_plans_again_and_stands_in_the_picture(lab):
+    later = lab.stopped(PAGE, now=NOW + timedelta(hours=23), time_zone="Europe/Berlin")
+    page = lab.open(later, height=2300)
     typed(page, "You can feed from", "2026-05-15 19:00")
     typed(page, "You mix dough at", "2026-05-17 09:00")
     expect(page.get_by_role("status").filter(has_text=ANSWER)).to_be_visible()

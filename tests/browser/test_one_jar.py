@@ -18,6 +18,14 @@ pytestmark = pytest.mark.browser
 PATIENCE_MS = 60_000
 
 PAGE = "workbook/one_jar.ipynb"
+# In the middle of the night: the hour at which the words of this holiday's picture once lay on one another.
+NOW = datetime(2026, 11, 26, 2, 22, tzinfo=UTC)
+
+
+@pytest.fixture
+def fixed(lab):
+    """The page at one hour."""
+    return lab.stopped(PAGE, now=NOW)
 
 
 def enter(page: Page, label: str, text: str, *, key: str = "Enter") -> None:
@@ -37,7 +45,7 @@ def press(page: Page, name: str) -> None:
 
 def ago(**time: float) -> str:
     """Return an hour in the past as a baker may write it down."""
-    return f"{datetime.now(UTC) - timedelta(**time):%Y-%m-%d %H:%M}"
+    return f"{NOW - timedelta(**time):%Y-%m-%d %H:%M}"
 
 
 def answer(page: Page):
@@ -52,8 +60,8 @@ def feed(page: Page, *, at: str, seed: str, water: str, bread: str, height: str)
     press(page, "Save this feed")
 
 
-def test_four_answers_by_keyboard_are_answered_with_a_picture(lab, capsys):
-    page = lab.open(PAGE, run=False, height=1500)
+def test_four_answers_by_keyboard_are_answered_with_a_picture(lab, fixed, capsys):
+    page = lab.open(fixed, run=False, height=1500)
     started = time.perf_counter()
     lab.run_all(page)
     expect(answer(page)).to_contain_text("Ripe about", timeout=PATIENCE_MS)
@@ -65,7 +73,7 @@ def test_four_answers_by_keyboard_are_answered_with_a_picture(lab, capsys):
     enter(page, "Days away, in the fridge", "21")
     page.get_by_label("Fridge shelf").focus()
     page.keyboard.press("d")
-    back = datetime.now(UTC) + timedelta(days=22)
+    back = NOW + timedelta(days=22)
     enter(page, "When to bake: dough mixed at", f"{back:%Y-%m-%d} 11:00")
     expect(answer(page)).to_contain_text(
         re.compile(r"Feed (twice|three times): .*Ripe about .*\(.* to .*\).*11:00 in"), timeout=PATIENCE_MS
@@ -80,13 +88,13 @@ def test_four_answers_by_keyboard_are_answered_with_a_picture(lab, capsys):
     lab.picture(page, "one_jar_first_768")
 
 
-def test_a_wish_that_cannot_be_met_says_what_would_do_and_an_empty_box_says_what_it_needs(lab):
-    page = lab.open(PAGE, height=1300)
+def test_a_wish_that_cannot_be_met_says_what_would_do_and_an_empty_box_says_what_it_needs(lab, fixed):
+    page = lab.open(fixed, height=1300)
     enter(page, "Days away, in the fridge", "")
     expect(answer(page)).to_contain_text("Days away is empty; the answer needs it.", timeout=PATIENCE_MS)
     enter(page, "Days away, in the fridge", "7")
     # Fed yesterday at 20:00, in the fridge at 23:00: on the seventh morning somebody is up for an hour before the dough.
-    soon = datetime.now(UTC) + timedelta(days=7)
+    soon = NOW + timedelta(days=7)
     enter(page, "When to bake: dough mixed at", f"{soon:%Y-%m-%d} 08:00")
     expect(answer(page)).to_contain_text("Too soon for", timeout=PATIENCE_MS)
     offer = page.get_by_role("button", name=re.compile("Take this: Dough at"))
@@ -101,9 +109,9 @@ def test_a_wish_that_cannot_be_met_says_what_would_do_and_an_empty_box_says_what
     expect(page.get_by_label("Last fed", exact=True)).to_have_value("soonish")
 
 
-def test_a_whole_holiday_is_written_down_found_again_and_counts(lab):
-    page = lab.open(PAGE, height=1700)
-    tomorrow = datetime.now(UTC) + timedelta(days=1)
+def test_a_whole_holiday_is_written_down_found_again_and_counts(lab, fixed):
+    page = lab.open(fixed, height=1700)
+    tomorrow = NOW + timedelta(days=1)
     enter(page, "When to bake: dough mixed at", f"{tomorrow:%Y-%m-%d} 18:00")
     feed(page, at=ago(days=15, hours=3), seed="20", water="60", bread="60", height="40")
     expect(page.get_by_text("Write down when it goes into the fridge.")).to_be_visible(timeout=PATIENCE_MS)
@@ -114,7 +122,7 @@ def test_a_whole_holiday_is_written_down_found_again_and_counts(lab):
     )
     lab.picture(page, "one_jar_cold_1280")
 
-    page = again(lab, page)
+    page = again(lab, page, fixed)
     expect(page.get_by_text(re.compile(r"The jar is in the fridge since .*middle shelf, 3\.3 °C"))).to_be_visible(
         timeout=PATIENCE_MS
     )
@@ -153,8 +161,8 @@ def test_a_whole_holiday_is_written_down_found_again_and_counts(lab):
     assert record.jars["status"].tolist() == ["done"]
 
 
-def again(lab, page: Page) -> Page:
+def again(lab, page: Page, path: str) -> Page:
     """Close the page and its kernel, and open it anew, as on another day."""
     page.close()
     lab.server.end_kernels()
-    return lab.open(PAGE, height=1700)
+    return lab.open(path, height=1700)

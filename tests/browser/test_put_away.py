@@ -16,11 +16,18 @@ from fallow.panels.put_away.page import PutAwayPage
 pytestmark = pytest.mark.browser
 
 PAGE = "workbook/put_away.ipynb"
+NOW = datetime(2026, 12, 1, 9, 3, tzinfo=UTC)
 HIGH = 2300
 
 
-def test_times_typed_and_a_shelf_chosen_by_keyboard_change_plan_and_picture(lab):
-    page = lab.open(PAGE, height=HIGH)
+@pytest.fixture
+def fixed(lab):
+    """The page on a Tuesday morning."""
+    return lab.stopped(PAGE, now=NOW)
+
+
+def test_times_typed_and_a_shelf_chosen_by_keyboard_change_plan_and_picture(lab, fixed):
+    page = lab.open(fixed, height=HIGH)
     sentence = page.get_by_role("status").filter(has_text="ripe about")
     expect(sentence).to_be_visible()
     no_colliding_words(page)
@@ -43,8 +50,8 @@ def test_times_typed_and_a_shelf_chosen_by_keyboard_change_plan_and_picture(lab)
     lab.picture(page, "put_away_768")
 
 
-def test_beyond_four_weeks_the_reserve_comes_first_and_a_wrong_time_shows_no_plan(lab):
-    page = lab.open(PAGE, height=HIGH)
+def test_beyond_four_weeks_the_reserve_comes_first_and_a_wrong_time_shows_no_plan(lab, fixed):
+    page = lab.open(fixed, height=HIGH)
     back = page.get_by_label("You are back")
     back.fill("in 1500 hours")
     back.press("Enter")
@@ -59,8 +66,8 @@ def test_beyond_four_weeks_the_reserve_comes_first_and_a_wrong_time_shows_no_pla
     expect(page.get_by_text("Last feed before the cold")).to_have_count(0)
 
 
-def test_plans_stand_side_by_side_and_go_to_paper_and_calendar(lab):
-    page = lab.open(PAGE, height=HIGH)
+def test_plans_stand_side_by_side_and_go_to_paper_and_calendar(lab, fixed):
+    page = lab.open(fixed, height=HIGH)
     expect(page.get_by_role("status").filter(has_text="ripe about")).to_be_visible()
     pin = page.get_by_role("button", name="Pin this plan")
     pin.focus()
@@ -86,10 +93,10 @@ def test_plans_stand_side_by_side_and_go_to_paper_and_calendar(lab):
     assert "Last feed before the cold" in sheet.value.path().read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize(("hours", "said"), [(26, "leave it in the kitchen"), (120, "let it finish")])
-def test_back_before_it_is_ripe_the_jar_is_left_out_or_left_to_finish(lab, hours, said):
-    page = lab.open(PAGE, height=HIGH)
-    for box, text in (("You leave", "in 25 hours"), ("You are back", f"in {hours} hours")):
+@pytest.mark.parametrize(("leave", "hours", "said"), [(33, 34, "leave it in the kitchen"), (25, 120, "let it finish")])
+def test_back_before_it_is_ripe_the_jar_is_left_out_or_left_to_finish(lab, fixed, leave, hours, said):
+    page = lab.open(fixed, height=HIGH)
+    for box, text in (("You leave", f"in {leave} hours"), ("You are back", f"in {hours} hours")):
         page.get_by_label(box).fill(text)
         page.get_by_label(box).press("Enter")
     expect(page.get_by_role("status").filter(has_text=said)).to_be_visible()
@@ -103,7 +110,7 @@ def test_back_before_it_is_ripe_the_jar_is_left_out_or_left_to_finish(lab, hours
 
 @pytest.mark.parametrize("days", [21, 90])
 def test_the_kitchen_sheet_prints_on_one_page(browser, tmp_path, days):
-    page = PutAwayPage(tmp_path, now=lambda: datetime(2026, 12, 1, 9, 3, tzinfo=UTC))
+    page = PutAwayPage(tmp_path, now=lambda: NOW)
     page.form.back.text = f"in {24 * days + 30} hours"
     sheet = browser.new_page(viewport={"width": 794, "height": 1123})
     sheet.set_content(page.papers.sheet_html())
@@ -115,15 +122,15 @@ def test_the_kitchen_sheet_prints_on_one_page(browser, tmp_path, days):
     assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 1
 
 
-def test_the_browser_says_which_clock_hangs_in_the_kitchen(lab):
-    page = lab.open(PAGE, run=False, height=HIGH)
+def test_the_browser_says_which_clock_hangs_in_the_kitchen(lab, fixed):
+    page = lab.open(fixed, run=False, height=HIGH)
     page.context.new_cdp_session(page).send("Emulation.setTimezoneOverride", {"timezoneId": "America/St_Johns"})
     lab.run_all(page)
     expect(page.get_by_text(re.compile(r", 18:00 \(UTC-0[23]:30\)")).first).to_be_visible()
 
 
-def test_how_long_a_move_takes_is_printed(lab, capsys):
-    page = lab.open(PAGE, height=HIGH)
+def test_how_long_a_move_takes_is_printed(lab, fixed, capsys):
+    page = lab.open(fixed, height=HIGH)
     moved = timed_moves(page, page.get_by_role("slider", name="Temperature there"))
     with capsys.disabled():
         print(f"\nput away, slider to redrawn chart: {moved}")

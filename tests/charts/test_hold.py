@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import itertools
-
 import numpy as np
 import pandas as pd
 import pytest
 from scipy.integrate import quad
-from tests.charts.test_ledger import boxes_of
+from tests.charts.lettered import colliding
 
 from fallow.charts.hold import hold_ledger
-from fallow.charts.ledger_rows import HEIGHT_PX, WIDTH_PX, ledger_rows
-from fallow.charts.lettering import Box
+from fallow.charts.ledger_rows import WIDTH_PX, ledger_rows
 from fallow.maths.defaults import Spread
 from fallow.maths.rates import GAENZLE_1998_LAB, GAENZLE_1998_YEAST
 from fallow.plans.draws import Culture
@@ -50,12 +47,8 @@ def drawn(request):
 
 def test_words_neither_collide_nor_leave_the_paper(drawn):
     _, rows = drawn
-    words = [*boxes_of(rows.data["heads"], size=12, signals=rows.signals)]
-    words += boxes_of(rows.data["labels"], size=12, signals=rows.signals)
-    for one, other in itertools.combinations(words, 2):
-        assert one.overlap(other) == 0
-    paper = Box(left=0, top=0, right=WIDTH_PX + 26, bottom=HEIGHT_PX)
-    assert all(word.outside(paper) == 0 for word in words)
+    assert len(rows.data["labels"]) >= 2
+    assert colliding(rows) == []
 
 
 def test_ticks_keep_their_distance_and_days_count_from_chilling(drawn):

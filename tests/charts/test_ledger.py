@@ -3,28 +3,19 @@
 from __future__ import annotations
 
 import dataclasses
-import itertools
 
 import numpy as np
 import pandas as pd
 import pytest
 from tests.charts.invented import FEEDS, PACES, two_feeds
+from tests.charts.lettered import colliding
 
 from fallow.charts import theme
 from fallow.charts.ledger import dressed_with, ledger_chart
-from fallow.charts.ledger_rows import HEIGHT_PX, WIDTH_PX, ledger_rows, no_rows, ripe_text
-from fallow.charts.lettering import Box, text_px
+from fallow.charts.ledger_rows import ledger_rows, no_rows
+from fallow.charts.ledger_words import ripe_text
 from fallow.charts.picture import drawn
 from fallow.charts.time_axis import Fold, TimeAxis
-
-
-def boxes_of(rows, *, size, signals):
-    """Return the rectangles of labels as the drawing will have them."""
-    for row in rows:
-        left = row["x"] / signals["x_high"] * WIDTH_PX
-        middle = HEIGHT_PX * (1 - row["y"] / signals["y_high"])
-        wide = text_px(row["text"], size=row.get("size", size), bold=True)
-        yield Box(left=left, top=middle - size / 2, right=left + wide, bottom=middle + size / 2)
 
 
 def test_layers_stand_on_each_other_up_to_what_a_feed_needs():
@@ -61,13 +52,9 @@ def test_nothing_is_drawn_above_the_ceiling_where_the_words_begin():
 def test_words_neither_collide_nor_leave_the_paper():
     look = pd.DataFrame({"hours": [9.0, 9.6], "doublings": [5.0, 5.6], "label": ["look 19:30, domed", "look 20:06"]})
     rows = ledger_rows(two_feeds(looks=look))
-    words = [*boxes_of(rows.data["heads"], size=12, signals=rows.signals)]
-    words += boxes_of(rows.data["labels"], size=12, signals=rows.signals)
-    assert len(words) == 5 + 4
-    for one, other in itertools.combinations(words, 2):
-        assert one.overlap(other) == 0
-    paper = Box(left=0, top=0, right=WIDTH_PX + 24, bottom=HEIGHT_PX)
-    assert all(word.outside(paper) == 0 for word in words)
+    assert len(rows.data["heads"]) == 5
+    assert len(rows.data["labels"]) == 4
+    assert colliding(rows) == []
 
 
 def test_a_feed_that_is_not_ripe_has_no_diamond():
@@ -111,8 +98,7 @@ def test_a_moment_stands_upright_at_its_hour_with_its_word():
     assert [row["x"] for row in rows.data["moments"]] == [20.0]
     assert "dough 06:30" in {row["text"] for row in rows.data["labels"]}
     assert "dough 06:30" in drawn(ledger_chart(dataclasses.replace(two_feeds(), moments=dough)))
-    boxes = list(boxes_of(rows.data["labels"], size=13, signals=rows.signals))
-    assert all(one.overlap(other) == 0 for one, other in itertools.combinations(boxes, 2))
+    assert colliding(rows) == []
 
 
 def test_an_empty_picture_has_every_part_and_no_mark():

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from fallow.charts.ledger_tables import nights
-from fallow.charts.lettering import text_px, wrapped
 from fallow.charts.time_axis import Fold, TimeAxis
 
 START = pd.Timestamp("2026-05-16 10:30")
@@ -44,14 +42,3 @@ def test_the_clock_follows_a_change_of_clocks():
 def test_two_nights_in_forty_hours():
     axis = TimeAxis(start=START, hours=40)
     assert nights(axis, asleep_from=22.5, asleep_to=7).to_numpy().tolist() == [[12.0, 20.5], [36.0, 40.0]]
-
-
-@pytest.mark.parametrize("text", ["ripe 20:30 (19:00 to 22:30)", "14 g seed · 49 g flour", "WARM"])
-def test_a_text_is_rather_thought_too_wide(text):
-    # Helvetica's own widths (memory: Adobe core font metrics; digits 556, space 278, lower case mostly 556, W 944).
-    narrow = sum(0.278 if c in " .,:;()il" else 0.5 for c in text)
-    assert text_px(text, size=10) > 10 * narrow
-
-
-def test_a_part_is_never_cut():
-    assert wrapped(["a very long part", "b"], width_px=20, size=11) == ["a very long part", "b"]

@@ -67,7 +67,7 @@ def test_too_little_leaves_the_prior_standing(kitchen: Callable[..., Any]) -> No
     made = kitchen()
     for number in range(3):
         made.jar(f"j{number}", [2.0, 0.0], last=True)
-    with pytest.raises(ValueError, match="3 jars at 1 durations; a trend needs 5 jars at 2 durations"):
+    with pytest.raises(ValueError, match="3 jars at 1 duration; a trend needs 5 jars at 2 durations"):
         cold_trend(made.trial, fit=fit_cold(made.trial))
 
 

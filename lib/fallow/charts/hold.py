@@ -18,6 +18,7 @@ from fallow.plans.clock import hours_between
 from fallow.plans.hold import HOURS_A_DAY, Hold
 from fallow.plans.put_away import PutAway
 from fallow.plans.sides import CLOCKS, LAB, YEAST
+from fallow.records.said_number import days_text
 
 Array = npt.NDArray[np.float64]
 FEED, COLD, BACK = "last feed", "in the cold", "back"
@@ -95,7 +96,7 @@ def _cold_row(plan: PutAway, *, at: float, until: float) -> dict[str, object]:
     return _warm_row(plan, until=until) | {
         "feed": COLD,
         "at_hours": at,
-        "grams": f"{plan.days_held:.0f} days at {plan.hold.fridge_temp_c:g} °C",
+        "grams": f"{days_text(plan.days_held)} at {plan.hold.fridge_temp_c:g} °C",
         "ripe_hours": shown_hours(ripe, until=until),
         "ripe_low_hours": low,
         "ripe_high_hours": high,

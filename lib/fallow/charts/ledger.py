@@ -7,9 +7,10 @@ from typing import Any
 import altair as alt
 
 from fallow.charts import theme
-from fallow.charts.ledger_rows import HEIGHT_PX, NEEDS, WIDTH_PX, Ledger, LedgerRows, ledger_rows
+from fallow.charts.ledger_rows import FOLD_WORDS_PX, HEIGHT_PX, NEEDS, WIDTH_PX, Ledger, LedgerRows, ledger_rows
+from fallow.charts.time_axis import RIGHT_PX
 
-_PADDING = {"left": 52, "right": 26, "top": 50, "bottom": 44}
+_PADDING = {"left": 52, "right": RIGHT_PX, "top": 50, "bottom": 44}
 _CLOCKS = ["yeast clock", "sour clock"]
 
 
@@ -83,7 +84,7 @@ def _background() -> list[alt.Chart]:
         ),
         ticks.mark_rule(color=theme.AXIS).encode(x=_x(), y=bottom, y2=alt.Y2Value(HEIGHT_PX + 5)),
         ticks.mark_text(dy=15, color=theme.INK, fontSize=13).encode(x=_x(), y=bottom, text=_text("clock")),
-        ticks.mark_text(dy=31, color=theme.QUIET_INK, fontSize=13).encode(x=_x(), y=bottom, text=_text("day")),
+        ticks.mark_text(dy=31, color=theme.QUIET_INK, fontSize=13).encode(x=_x("day_x"), y=bottom, text=_text("day")),
         folds.mark_rect(color=theme.ASLEEP, opacity=0.08).encode(x=_x(), x2=_x2(), y=alt.YValue(0), y2=below),
         folds.mark_rule(color=theme.AXIS, strokeDash=[2, 3]).encode(x=_x(), y=alt.YValue(0), y2=below),
         folds.mark_rule(color=theme.AXIS, strokeDash=[2, 3]).encode(x=_x("x2"), y=alt.YValue(0), y2=below),
@@ -162,7 +163,7 @@ def _words() -> list[alt.Chart]:
     under = labels.mark_text(align="left", baseline="middle", color=theme.INK, fontSize=13, fontWeight="bold", **halo)
     title = alt.Chart(alt.InlineData([{}])).mark_text(angle=270, color=theme.INK, fontSize=13, fontWeight="bold")
     return [
-        folds.mark_text(dy=-12, color=theme.INK, fontSize=12).encode(
+        folds.mark_text(dy=-FOLD_WORDS_PX, color=theme.INK, fontSize=12).encode(
             x=_x("middle"), y=alt.YValue(HEIGHT_PX), text=_text()
         ),
         heads.transform_filter("datum.weight == 'bold'")

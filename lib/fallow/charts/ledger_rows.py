@@ -10,11 +10,14 @@ import numpy as np
 import pandas as pd
 
 from fallow.charts.ledger_cold import span_rows, story_rows, until
-from fallow.charts.lettering import Box, free_spot, text_px, wrapped
+from fallow.charts.ledger_words import HEAD_SIZE, LABEL_SIZE, SMALL_SIZE, head_lines, ripe_forms, ripe_text
+from fallow.charts.lettering import Box, placed_label, text_px
 from fallow.charts.time_axis import TimeAxis
 
 WIDTH_PX, HEIGHT_PX = 640, 350
-_SLEEP_PX, _LINE_PX, _HEAD_SIZE, _SMALL_SIZE, _LABEL_SIZE = 13, 16, 14, 12, 13
+# How high a fold's words stand above the bottom.
+FOLD_WORDS_PX = 12
+_SLEEP_PX, _LINE_PX = 13, 16
 # Dates take more room than hours: beside a mark in a fold they stand in two lines.
 _AIR, _DATED_PX = 1.3, 160
 NEEDS = (
@@ -96,7 +99,7 @@ def ledger_rows(ledger: Ledger) -> LedgerRows:
     fits at every size.
     """
     feeds = list(ledger.feeds.itertuples())
-    heads = [_head_lines(feed, ledger.axis) for feed in feeds]
+    heads = [head_lines(feed, axis=ledger.axis, slot_px=_slot_px(feed, ledger.axis)) for feed in feeds]
     head_px = _SLEEP_PX + 8 + _LINE_PX * max((len(lines) for lines in heads), default=0)
     ceiling = _AIR * max(_needed(feed) for feed in feeds)
     frame = _Frame(ledger=ledger, feeds=feeds, y_high=ceiling / (1 - head_px / HEIGHT_PX), ceiling=ceiling)
@@ -121,38 +124,13 @@ def ledger_rows(ledger: Ledger) -> LedgerRows:
     return LedgerRows(data=data, signals={"x_high": ledger.axis.drawn_hours, "y_high": round(frame.y_high, 4)})
 
 
-def ripe_text(axis: TimeAxis, *, ripe: float, low: float, high: float) -> str:
-    """Return 'ripe 20:30 (19:00 to 22:30)', with words where an end is not reached."""
-    late = axis.said_briefly(high) if math.isfinite(high) else "later than shown"
-    return f"ripe {axis.said(ripe)} ({axis.said_briefly(low)} to {late})"
-
-
-def _in_lines(text: str, slot_px: float) -> list[str]:
-    """Cut a ripe label to its slot: one line, two, or the hour alone (the whisker and the table keep the interval)."""
-    head, _, ends = text.removesuffix(")").partition(" (")
-    for lines in ([text], [head, ends]):
-        if max(text_px(line, size=_LABEL_SIZE, bold=True) for line in lines) <= slot_px * 1.1:
-            return lines
-    return [head.removeprefix("ripe ")]
+def _slot_px(feed: Any, axis: TimeAxis) -> float:
+    """Return how wide words above a feed may be, with air to the next feed's."""
+    return float(np.diff(axis.drawn([feed.at_hours, feed.until_hours]))[0]) / axis.drawn_hours * WIDTH_PX - 10
 
 
 def _needed(feed: Any) -> float:
     return float(feed.dilution_doublings + feed.owed_doublings + feed.ripening_doublings)
-
-
-def _head_lines(feed: Any, axis: TimeAxis) -> list[str]:
-    slot_px = float(np.diff(axis.drawn([feed.at_hours, feed.until_hours]))[0]) / axis.drawn_hours * WIDTH_PX - 10
-    title = f"{feed.feed}, {axis.clock(feed.at_hours, minutes=1)}"
-    titles = [title] if text_px(title, size=_HEAD_SIZE, bold=True) <= slot_px else title.split(", ")
-    whole = [part for text in (feed.grams, feed.place) for part in str(text).split(" · ") if part]
-    parts = [
-        short
-        for part in whole
-        for short in ([part] if text_px(part, size=_SMALL_SIZE) <= slot_px else part.split(", "))
-    ]
-    small = wrapped(parts, width_px=slot_px, size=_SMALL_SIZE)
-    fits = all(text_px(line, size=_SMALL_SIZE) <= slot_px for line in small)
-    return titles + (small if fits else [])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -221,8 +199,8 @@ class _Frame:
             ends = {"low": self.x(feed.ripe_low_hours), "high": self.x(min(high, last))}
             text = ripe_text(self.ledger.axis, ripe=feed.ripe_hours, low=feed.ripe_low_hours, high=feed.ripe_high_hours)
             slot = self.x_px(feed.until_hours) - self.x_px(feed.at_hours)
-            lines = _in_lines(text, min(slot, _DATED_PX) if folded else slot)
-            rows.append({"x": self.x(feed.ripe_hours), "y": round(_needed(feed), 4), **ends, "lines": lines})
+            forms = ripe_forms(text, min(slot, _DATED_PX) if folded else slot)
+            rows.append({"x": self.x(feed.ripe_hours), "y": round(_needed(feed), 4), **ends, "forms": forms})
         return rows
 
     def soured(self) -> Rows:
@@ -244,13 +222,13 @@ class _Frame:
     def looks(self) -> Rows:
         table = self.ledger.looks
         return [
-            {"x": self.x(r.hours), "y": round(float(r.doublings), 4), "lines": [str(r.label)]}
+            {"x": self.x(r.hours), "y": round(float(r.doublings), 4), "forms": [[str(r.label)]]}
             for r in table.itertuples()
         ]
 
     def moments(self) -> Rows:
         top = round(self.ceiling * 0.96, 4)
-        return [{"x": self.x(r.hours), "y": top, "lines": [str(r.label)]} for r in self.ledger.moments.itertuples()]
+        return [{"x": self.x(r.hours), "y": top, "forms": [[str(r.label)]]} for r in self.ledger.moments.itertuples()]
 
     def folds(self) -> Rows:
         rows = []
@@ -259,32 +237,35 @@ class _Frame:
             rows.append({**ends, "middle": (ends["x"] + ends["x2"]) / 2, "text": fold.label})
         return rows
 
-    def heads(self, heads: list[list[str]]) -> Rows:
+    def heads(self, heads: list[list[tuple[str, int]]]) -> Rows:
         rows: Rows = []
         for feed, lines in zip(self.feeds, heads, strict=True):
-            bold = {f"{feed.feed}, {self.ledger.axis.clock(feed.at_hours, minutes=1)}", str(feed.feed)}
-            for k, text in enumerate(lines):
-                size = _HEAD_SIZE if text in bold else _SMALL_SIZE
+            for k, (text, size) in enumerate(lines):
                 at = self.at(x_px=self.x_px(feed.at_hours) + 5, y_px=_SLEEP_PX + 4 + _LINE_PX * (k + 0.5))
-                rows.append({**at, "text": text, "size": size, "weight": "bold" if size == _HEAD_SIZE else "normal"})
+                rows.append({**at, "text": text, "size": size, "weight": "bold" if size == HEAD_SIZE else "normal"})
         return rows
 
     def labels(self, data: dict[str, Rows], heads: Rows) -> Rows:
         paper = Box(left=2, top=_SLEEP_PX, right=WIDTH_PX + 12, bottom=HEIGHT_PX - 2)
-        taken = [self._box(r["x"], r["y"], text_px(r["text"], size=r["size"], bold=True), r["size"]) for r in heads]
+        widths = [text_px(r["text"], size=r["size"], bold=r["weight"] == "bold") for r in heads]
+        taken = [self._box(r["x"], r["y"], wide, r["size"]) for r, wide in zip(heads, widths, strict=True)]
         told = [
-            {"x": self.x(r.hours), "y": float(r.doublings), "lines": str(r.label).split("\n")}
+            {"x": self.x(r.hours), "y": float(r.doublings), "forms": [str(r.label).split("\n")]}
             for r in self.ledger.told.itertuples()
         ]
         marks = [row for name in ("ripe", "looks", "moments") for row in data[name]] + told
         taken += [self._box(r["x"], r["y"], 10, 12, centred=True) for r in marks + data["soured"]]
+        for fold in data["folds"]:
+            at = self.at(x_px=0, y_px=HEIGHT_PX - FOLD_WORDS_PX)
+            taken.append(self._box(fold["middle"], at["y"], text_px(fold["text"], size=SMALL_SIZE), 12, centred=True))
         rows: Rows = []
         for row in marks:
             px, py = row["x"] / self.ledger.axis.drawn_hours * WIDTH_PX, self.y_px(row["y"])
-            spot = free_spot(row["lines"], x_px=px, y_px=py, size=_LABEL_SIZE, paper=paper, taken=taken)
+            label = placed_label(row["forms"], x_px=px, y_px=py, size=LABEL_SIZE, paper=paper, taken=taken)
+            spot, lines = label.box, label.lines
             taken.append(spot)
-            step = (spot.bottom - spot.top) / len(row["lines"])
-            for k, text in enumerate(row["lines"]):
+            step = (spot.bottom - spot.top) / len(lines)
+            for k, text in enumerate(lines):
                 rows.append({**self.at(x_px=spot.left, y_px=spot.top + (k + 0.5) * step), "text": text})
         return rows
 

@@ -16,6 +16,8 @@ _STEPS_HOURS = (1, 2, 3, 4, 6, 12, 24, 48, 72, 168)
 _FOLD_SHARE = 0.16
 _STEPS_DAYS = (1, 2, 5, 7, 14, 28, 56, 91, 182, 364)
 _CLOCK_PX, _DATE_PX, _END_PX, _DAY_SIZE = 46, 60, 75, 13
+# Paper right of the grid; a day that begins at its edge is named as far left as its name needs.
+RIGHT_PX = 26
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -123,7 +125,7 @@ class TimeAxis:
         return any(fold.from_hours < hour < fold.to_hours for fold in self.folds)
 
     def ticks(self, *, width_px: float) -> list[dict[str, Any]]:
-        """Return the ticks that fit: where they stand, the clock, and the day where it is new.
+        """Return the ticks that fit: where they stand, the clock, and the day where it is new, with the middle of its name.
 
         In a counted fold they are days since its start, each with its date.
         """
@@ -135,9 +137,12 @@ class TimeAxis:
             if px - last_px < _CLOCK_PX or self._near(px / px_per_hour, rows, px_per_hour):
                 continue
             day = self._day(moment)
-            new = day != last_day and px - last_day_px >= text_px(day, size=_DAY_SIZE) + 8
-            rows.append({"x": float(self.drawn(hour)), "clock": f"{moment:%H:%M}", "day": day if new else ""})
-            last_px, last_day, last_day_px = px, day if new else last_day, px if new else last_day_px
+            wide = text_px(day, size=_DAY_SIZE)
+            middle_px = min(px, width_px + RIGHT_PX - wide / 2)
+            new = day != last_day and middle_px - last_day_px >= wide + 8
+            named = {"day": day if new else "", "day_x": middle_px / px_per_hour}
+            rows.append({"x": float(self.drawn(hour)), "clock": f"{moment:%H:%M}", **named})
+            last_px, last_day, last_day_px = px, day if new else last_day, middle_px if new else last_day_px
         return sorted(rows, key=lambda row: float(row["x"]))
 
     def _clock_hours(self, px_per_hour: float) -> list[tuple[float, pd.Timestamp]]:
@@ -163,7 +168,8 @@ class TimeAxis:
             hour = fold.from_hours + 24 * day
             moment = self.start + pd.Timedelta(hours=hour)
             date = f"{moment.day} {moment:%b}"
-            rows.append({"x": float(self.drawn(hour)), "clock": f"day {day}", "day": date})
+            x = float(self.drawn(hour))
+            rows.append({"x": x, "clock": f"day {day}", "day": date, "day_x": x})
         return rows
 
     def _near(self, x: float, rows: list[dict[str, Any]], px_per_hour: float) -> bool:

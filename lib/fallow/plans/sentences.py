@@ -11,6 +11,7 @@ from pandas.api.typing import NaTType
 from fallow.maths.feeds import Feed
 from fallow.plans.clock import ten_minutes
 from fallow.plans.hold import Owed
+from fallow.records.said_number import days_text
 
 _TOO_FAR_DAYS = 365.0
 _NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight")
@@ -54,7 +55,8 @@ def _cold_from(at: pd.Timestamp, cold_at: pd.Timestamp | NaTType) -> str:
 
 def put_away(*, feed: Feed, feed_at: pd.Timestamp, chill_at: pd.Timestamp, days: float, owed: Owed) -> str:
     """Return the plan in one sentence: feed, chill, when ripe in the cold, and what it will owe, with its interval."""
-    ripe = f"ripe there after about {days:.0f} days ({owed.cold})" if days < _TOO_FAR_DAYS else "not ripe within a year"
+    about = f"{'about ' if round(days) else ''}{days_text(days)}"
+    ripe = f"ripe there after {about} ({owed.cold})" if days < _TOO_FAR_DAYS else "not ripe within a year"
     return (
         f"Feed {parts(feed)} {clock(feed_at)}, chill {clock(chill_at)}; {ripe}; on return it owes about "
         f"{owed.estimate:.1f} doublings ({owed.low:.1f} to {owed.high:.1f})."

@@ -10,3 +10,21 @@ def counted(count: int, what: str) -> str:
     ('no jar', '1 jar', '2 jars')
     """
     return f"{count or 'no'} {what}" if count < 2 else f"{count} {what}s"
+
+
+def amount(number: float, what: str) -> str:
+    """Return a number that need not be whole, with its unit.
+
+    >>> amount(1, "day"), amount(2.5, "day")
+    ('1 day', '2.5 days')
+    """
+    return f"{number:g} {what}{'' if number == 1 else 's'}"
+
+
+def days_text(days: float) -> str:
+    """Return days in words, to the nearest whole one.
+
+    >>> days_text(13.9), days_text(1.04), days_text(0.4)
+    ('14 days', '1 day', 'less than a day')
+    """
+    return amount(round(days), "day") if round(days) else "less than a day"

@@ -12,6 +12,7 @@ from fallow.maths.cold import CREEP, ColdScenario
 from fallow.maths.decay import BREWING_YEAST_PRIOR
 from fallow.maths.defaults import DEFAULTS
 from fallow.records.experiment import Experiment
+from fallow.records.said_number import counted
 from fallow.stats.clocks_pooled import CLOCKS, REACH, clock_of, pooled
 from fallow.stats.cold import ColdFit
 from fallow.stats.intervals import IntervalLine, fit_interval_line
@@ -72,7 +73,7 @@ def cold_trend(experiment: Experiment, *, fit: ColdFit, cold: ColdScenario = CRE
     holds = _holds(experiment, fit, cold)
     if len(holds) < FEWEST_JARS or holds["days"].round().nunique() < FEWEST_DURATIONS:
         message = (
-            f"{len(holds)} jars at {holds['days'].round().nunique()} durations; a trend needs {FEWEST_JARS} jars at "
+            f"{counted(len(holds), 'jar')} at {counted(holds['days'].round().nunique(), 'duration')}; a trend needs {FEWEST_JARS} jars at "
             f"{FEWEST_DURATIONS} durations. Until then the prior stands: brewing yeast, k 0.0121 a day at 1 °C."
         )
         raise ValueError(message)

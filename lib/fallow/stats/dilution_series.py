@@ -10,6 +10,7 @@ import numpy.typing as npt
 from scipy.optimize import linprog
 from scipy.stats import t as student
 
+from fallow.records.said_number import counted
 from fallow.stats.intervals import fit_interval_line
 
 Floats = npt.NDArray[np.float64]
@@ -132,8 +133,8 @@ def _rows(doublings: Floats, block: Sequence[object] | None) -> Floats:
     rows = np.column_stack([*([float(name == level) for name in names] for level in levels), doublings])
     if np.linalg.matrix_rank(rows) < rows.shape[1] or len(rows) <= rows.shape[1]:
         message = (
-            f"{len(rows)} jars at {len(np.unique(doublings))} dilutions in {len(levels)} blocks; a rate needs different dilutions in "
-            "one block and one jar more than blocks and slope. Add jars."
+            f"{counted(len(rows), 'jar')} at {counted(len(np.unique(doublings)), 'dilution')} in {counted(len(levels), 'block')}; "
+            "a rate needs different dilutions in one block and one jar more than blocks and slope. Add jars."
         )
         raise ValueError(message)
     return np.asarray(rows)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 
 import pandas as pd
 
+from fallow.records.said_number import days_text
 from fallow.stats.coding import GUESS_BEYOND
 
 # A degree beyond the temperatures on record is within what a thermometer may be off.
@@ -44,7 +45,7 @@ def beyond(asked: Mapping[str, float], *, recorded: Mapping[str, Ends]) -> list[
     if "days_held" in asked:
         _, longest = recorded.get("days_held", (0.0, 0.0))
         if asked["days_held"] > GUESS_BEYOND * longest:
-            said.append(("no jar on record was held so long", f"The longest hold on record is {longest:.0f} days."))
+            said.append(("no jar on record was held so long", f"The longest hold on record is {days_text(longest)}."))
     return said + [why for name, temp_c in asked.items() if name in _PLACES for why in _outside(name, temp_c, recorded)]
 
 

@@ -8,6 +8,7 @@ from fallow.maths.defaults import DEFAULTS
 from fallow.maths.feeds import Feed
 from fallow.maths.gas import STARTER_G_PER_ML, closed_jar_gauge_kpa, gas_behind_rise
 from fallow.panels.feed_bench.setting import Setting
+from fallow.records.said_number import amount
 
 MOVES_NO_CLOCK = (
     "Flour and hydration change grams and rise, not these hours: no published number moves the clock by them."
@@ -93,7 +94,7 @@ def side_by_side(pinned: dict[str, Setting]) -> pd.DataFrame:
         "grams": lambda s: f"{s.seed_g:.0f} seed, {s.feed.flour_g:.0f} flour, {s.water_g:.0f} water",
         "ratio": lambda s: s.feed.ratio,
         "rye of the new flour": lambda s: f"{100 * s.rye_g / s.feed.flour_g:.0f} %",
-        "seed": lambda s: f"{s.held_days:g} days at {s.held_c:g} °C" if s.held_days > 0 else "in form",
+        "seed": lambda s: f"{amount(s.held_days, 'day')} at {s.held_c:g} °C" if s.held_days > 0 else "in form",
         "places": lambda s: s.given(cold=s.yeast.cold).place,
         "ripe": lambda s: s.interval_text(s.yeast),
         "sour clock": lambda s: s.interval_text(s.sour),

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
+from fallow.records.said_number import days_text
+
 _MINUS_NOTHING = re.compile(r"(?<![\w.])-(?=0(?:\.0+)?(?![\d.]))")
 _HYPHEN = re.compile(r"(?<![\w.])-(?=\d)")
 COLUMNS = {
@@ -15,11 +17,11 @@ COLUMNS = {
     "hours_between_feeds": "hours between feeds",
 }
 SHOWN = {
-    "days_held": "{:.0f} days",
-    "hold_temp_c": "{:.3g} °C",
-    "rye_fraction": "{:.0%}",
-    "place_temp_c": "{:.3g} °C",
-    "hours_between_feeds": "{:.3g} h",
+    "days_held": days_text,
+    "hold_temp_c": "{:.3g} °C".format,
+    "rye_fraction": "{:.0%}".format,
+    "place_temp_c": "{:.3g} °C".format,
+    "hours_between_feeds": "{:.3g} h".format,
 }
 TERMS = (
     (re.compile(r"C\(feed\)\[(?:T\.)?([^\]]+)\]"), r"feed \1"),
@@ -49,7 +51,7 @@ def in_unit(column: str, value: float) -> str:
     >>> in_unit("rye_fraction", 0.332), in_unit("days_held", 3.89)
     ('33 %', '4 days')
     """
-    return SHOWN[column].format(value).replace("%", " %")
+    return SHOWN[column](value).replace("%", " %")
 
 
 def minus(texts: Iterable[str]) -> list[str]:

@@ -167,16 +167,6 @@ class Asked:
         return self.plan.ready_chance >= GOOD_CHANCE
 
 
-def days_text(days: float) -> str:
-    """Return days in words.
-
-    >>> days_text(13.9), days_text(1.04), days_text(0.4)
-    ('14 days', '1 day', 'less than a day')
-    """
-    whole = round(days)
-    return "less than a day" if whole == 0 else f"{whole} day{'' if whole == 1 else 's'}"
-
-
 def said_day(moment: pd.Timestamp, *, now: pd.Timestamp) -> str:
     """Return weekday, date and hour; the year too where it is half a year away or more.
 

@@ -11,9 +11,10 @@ from fallow.charts.ledger_rows import NO_LOOKS, Ledger
 from fallow.charts.ledger_tables import chain_ledger, nights
 from fallow.charts.planned import Shown, moments, planned_feeds
 from fallow.charts.time_axis import Fold, TimeAxis
-from fallow.panels.one_jar.asked import Asked, days_text
+from fallow.panels.one_jar.asked import Asked
 from fallow.plans.clock import hours_between
 from fallow.plans.plan import BringBack
+from fallow.records.said_number import days_text
 
 _AFTER_HOURS, _LEAST_FOLD_HOURS, _FOLD_SHARE = 2.0, 36.0, 0.22
 

@@ -7,12 +7,13 @@ from typing import Any
 
 import pandas as pd
 
-from fallow.panels.one_jar.asked import GOOD_CHANCE, Asked, days_text, said_day, said_hour
+from fallow.panels.one_jar.asked import GOOD_CHANCE, Asked, said_day, said_hour
 from fallow.panels.one_jar.underway import Underway
 from fallow.plans import cautions
 from fallow.plans.clock import ten_minutes
 from fallow.plans.plan import BringBack
 from fallow.plans.sentences import clock
+from fallow.records.said_number import days_text
 
 MOST_WORDS = 30
 TIMES = (

@@ -106,7 +106,7 @@ def better(plan: PutAway) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "change": table["change"],
-            "ripe in the cold": [_change(days, "days", "later", "sooner", 0) for days in table["days_more"]],
+            "ripe in the cold": [_change(days, "day", "later", "sooner", 0) for days in table["days_more"]],
             "owed on return": [_owed_change(creep, stop) for creep, stop in owed],
             "but": table["note"],
         }
@@ -183,7 +183,7 @@ def _on_return(plan: PutAway) -> str:
 
 def _owed_change(creep: float, stop: float) -> str:
     """Return what creep's change of the debt is, with stop's beside it where the two differ."""
-    said, beside = (_change(more, "doublings", "more", "less", 1) for more in (creep, stop))
+    said, beside = (_change(more, "doubling", "more", "less", 1) for more in (creep, stop))
     return said if said == beside else f"{said} by {CREEP}, {beside} by {STOP}"
 
 
@@ -192,4 +192,5 @@ def _change(value: float, unit: str, more: str, less: str, digits: int) -> str:
         return ""
     if abs(value) < 0.5 * 10**-digits:
         return "no change"
-    return f"{abs(value):.{digits}f} {unit} {more if value > 0 else less}"
+    said = f"{abs(value):.{digits}f}"
+    return f"{said} {unit}{'' if said == '1' else 's'} {more if value > 0 else less}"

@@ -12,6 +12,7 @@ from fallow.panels.record_a_trial.ledger import CultureNumbers, owed_before_last
 from fallow.panels.record_a_trial.words import ago, clock, plain, rounded, span
 from fallow.plans.saved import saved_plans
 from fallow.records.experiment import Experiment
+from fallow.records.said_number import amount
 from fallow.stats.peaks import peaks
 
 CLOSED = ("done", "broken", "lost")
@@ -122,7 +123,7 @@ class Book:
         if days is None:
             return f"{stands}; no day is set for taking it out.", None
         out = since + timedelta(days=days)
-        return f"{stands}. Next: out {self._when(out, now)}, by the plan's {days:g} days.", out
+        return f"{stands}. Next: out {self._when(out, now)}, by the plan's {amount(days, 'day')}.", out
 
     def _by_the_ledger(self, jar: pd.Series, feeds: pd.DataFrame, now: datetime) -> tuple[str, datetime | None]:
         newest = feeds.iloc[-1]
