@@ -12,7 +12,7 @@ import pandas as pd
 from fallow.charts.ledger_cold import span_rows, story_rows, until
 from fallow.charts.ledger_words import HEAD_SIZE, LABEL_SIZE, SMALL_SIZE, head_lines, ripe_forms, ripe_text
 from fallow.charts.lettering import Box, placed_label, text_px
-from fallow.charts.time_axis import TimeAxis
+from fallow.charts.time_axis import RIGHT_PX, TimeAxis
 
 WIDTH_PX, HEIGHT_PX = 640, 350
 # How high a fold's words stand above the bottom.
@@ -246,7 +246,7 @@ class _Frame:
         return rows
 
     def labels(self, data: dict[str, Rows], heads: Rows) -> Rows:
-        paper = Box(left=2, top=_SLEEP_PX, right=WIDTH_PX + 12, bottom=HEIGHT_PX - 2)
+        paper = Box(left=2, top=_SLEEP_PX, right=WIDTH_PX + RIGHT_PX - 2, bottom=HEIGHT_PX - 2)
         widths = [text_px(r["text"], size=r["size"], bold=r["weight"] == "bold") for r in heads]
         taken = [self._box(r["x"], r["y"], wide, r["size"]) for r, wide in zip(heads, widths, strict=True)]
         told = [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -12,7 +13,7 @@ from fallow.plans.elsewhere import Ask, elsewhere, for_less_flour, with_flour
 from fallow.plans.outcome import Course
 from fallow.plans.plan import BringBack, empty_plan, nothing
 from fallow.plans.search import Problem, likeliest, search
-from fallow.plans.sentences import clock, out_of
+from fallow.plans.sentences import clock
 from fallow.plans.setting import Setting
 from fallow.plans.water import missed_by_cold_seed
 
@@ -87,8 +88,10 @@ def _too_little_starter(setting: Setting) -> str:
 def _too_unlikely(plan: BringBack) -> str:
     """Return why the likeliest plan does not do."""
     asked, hours = plan.setting.chance, plan.setting.hours
+    # Rounded down, or 89.7 would be said to be 90 and to miss 90.
+    ready = math.floor(100 * plan.ready_chance)
     return (
-        f"In {spell(hours)} the likeliest plan is ready in {out_of(plan.ready_chance)}, "
+        f"In {spell(hours)} the likeliest plan is ready in {ready or 'fewer than 1'} of 100 such plans, "
         f"not the {100 * asked:g} % asked for: {_bottleneck(plan)}."
     )
 

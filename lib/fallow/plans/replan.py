@@ -162,6 +162,11 @@ def _likeliest_chilled(setting: Setting, course: Course) -> Course:
 def _why(setting: Setting, chance: float) -> str:
     if not len(setting.slots()):
         return asleep(setting)
+    if _too_little(setting):
+        return (
+            f"The feed that stands is {setting.wish.jar_g:g} g, and {setting.wish.last_total_g:g} g are wanted; no further feed "
+            "made of it is ready by then."
+        )
     return f"The feed that stands is ready in {out_of(chance)}, and no further feed before the dough is likelier."
 
 
@@ -179,10 +184,13 @@ def _ask(seen: Seen) -> Ask:
 
 def _ready_as_it_stands(setting: Setting, course: Course) -> float:
     """Return the chance that the feed that stands is ready for dough at the mix; 0 when it is too little."""
-    wish = setting.wish
-    if wish.jar_g < wish.last_total_g - setting.scale_g:
+    if _too_little(setting):
         return 0.0
     return course.source.ready_chance(hours=setting.hours)
+
+
+def _too_little(setting: Setting) -> bool:
+    return setting.wish.jar_g < setting.wish.last_total_g - setting.scale_g
 
 
 def _no_more_feeds(setting: Setting, *, course: Course, chance: float, reason: str, change: str) -> BringBack:

@@ -11,7 +11,7 @@ from pandas.api.typing import NaTType
 from fallow.maths.feeds import Feed
 from fallow.plans.clock import ten_minutes
 from fallow.plans.hold import Owed
-from fallow.records.said_number import days_text
+from fallow.records.said_number import days_text, tally
 
 _TOO_FAR_DAYS = 365.0
 _NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight")
@@ -121,11 +121,10 @@ def parts(feed: Feed) -> str:
 
 
 def out_of(chance: float) -> str:
-    """Return a chance as jars out of ten, or out of a hundred where ten is too coarse.
+    """Return of how many plans such a one comes true.
 
-    >>> out_of(0.7), out_of(0.955)
-    ('about 7 of 10 such plans', 'about 96 of 100 such plans')
+    >>> out_of(0.7), out_of(0.955), out_of(0.001)
+    ('about 7 of 10 such plans', 'about 96 of 100 such plans', 'fewer than 1 of 100 such plans')
     """
-    if 0.1 <= chance <= 0.9:
-        return f"about {round(chance * 10)} of 10 such plans"
-    return f"about {round(chance * 100)} of 100 such plans"
+    said = tally(chance)
+    return f"{'about ' if said[0].isdigit() else ''}{said} such plans"

@@ -28,3 +28,17 @@ def days_text(days: float) -> str:
     ('14 days', '1 day', 'less than a day')
     """
     return amount(round(days), "day") if round(days) else "less than a day"
+
+
+def tally(chance: float) -> str:
+    """Return a chance as a count out of ten, or out of a hundred where ten is too coarse; never as none or all.
+
+    >>> [tally(chance) for chance in (0.7, 0.954, 0.003, 0.999)]
+    ['7 of 10', '95 of 100', 'fewer than 1 of 100', 'over 99 of 100']
+    """
+    if 0.1 <= chance <= 0.9:
+        return f"{round(chance * 10)} of 10"
+    hundredths = round(chance * 100)
+    if hundredths in (0, 100):
+        return "over 99 of 100" if hundredths else "fewer than 1 of 100"
+    return f"{hundredths} of 100"

@@ -17,6 +17,7 @@ from fallow.plans.clock import after, day
 from fallow.plans.plan import BringBack
 from fallow.plans.sentences import clock, feeds_said, ripe_between
 from fallow.plans.track_record import came_true_table, came_true_text
+from fallow.records.said_number import tally
 
 _PLACES_FOR = 2
 _WAIT = pd.Timedelta(hours=1)
@@ -94,8 +95,7 @@ def of(chance: float) -> str:
     >>> of(0.7), of(0.954)
     ('7 of 10 jars', '95 of 100 jars')
     """
-    tens = 0.1 <= chance <= 0.9
-    return f"{round(chance * 10)} of 10 jars" if tens else f"{round(chance * 100)} of 100 jars"
+    return f"{tally(chance)} jars"
 
 
 def table(plan: BringBack) -> pd.DataFrame:
