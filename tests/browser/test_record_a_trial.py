@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import UTC, datetime
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
@@ -14,6 +15,8 @@ from fallow.records.experiment import Experiment
 pytestmark = pytest.mark.browser
 
 PAGE = "workbook/record_a_trial.ipynb"
+# Three hours ago is the same day, and no clock changes between.
+NOW = datetime(2026, 11, 26, 9, 30, tzinfo=UTC)
 SLUG = "two-jars-by-the-window"
 
 
@@ -68,7 +71,7 @@ def feed(page: Page, jar: str) -> None:
 
 
 def test_a_small_trial_by_keyboard_across_a_restart_of_the_kernel(lab):
-    page = lab.open(PAGE, height=1200)
+    page = lab.open(lab.stopped(PAGE, now=NOW), height=1200)
     begin_trial(page)
     press(page, page, "New jar")
     for jar in ("A1", "B2"):
