@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from fallow.maths.defaults import DEFAULTS
 from fallow.plans.clock import Awake, after, next_half_hour
 from fallow.plans.places import Place
 from fallow.plans.plan import BringBack, nothing
@@ -17,6 +18,7 @@ from fallow.plans.setting import FLOURS, Setting
 WARM = Place(name="a warm place", day_c=27.0, night_c=27.0)
 _HALF_HOURS = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5)
 _HOURS = (4, 5, 6, 7, 8, 9, 10, 11, 12, 14, 16, 18, 20, 22, 24, 30, 36, 42, 48, 60, 72)
+FINER_SCALES_G = (1.0, 0.1)
 _USUAL_AWAKE = Awake(start=7.0, end=22.5)
 
 
@@ -49,6 +51,23 @@ def with_flour(setting: Setting, *, ask: Ask) -> tuple[BringBack, ...]:
     """Return the plan with the usual flours, saying how much it needs."""
     plan = ask.plan(replace(setting, flours=FLOURS), "")
     return (replace(plan, change=f"With {plan.flour_g:g} g of flour, four fifths bread and one fifth rye."),)
+
+
+def with_finer_scale(setting: Setting, *, ask: Ask) -> tuple[BringBack, ...]:
+    """Return the plan, or those near it, with a scale that reads to 1 g or to 0.1 g, where the old jar gives such a seed."""
+    for scale_g in FINER_SCALES_G:
+        wish = replace(setting.wish, seed_least_g=DEFAULTS.least_seed_divisions * scale_g)
+        if scale_g < setting.scale_g and wish.seed_least_g <= wish.most_seed_g:
+            finer = replace(setting, scale_g=scale_g, wish=wish)
+            plan = ask.plan(finer, "")
+            found = elsewhere(finer, ask=ask) if plan.reason else (plan,)
+            return _also(f"With a scale that reads to {scale_g:g} g.", found)
+    return ()
+
+
+def _also(change: str, plans: tuple[BringBack, ...]) -> tuple[BringBack, ...]:
+    """Return plans with one more change said before their own."""
+    return tuple(replace(plan, change=f"{change} {plan.change}".strip()) for plan in plans)
 
 
 def with_enough(plan: BringBack) -> BringBack:

@@ -31,6 +31,11 @@ class Wish:
         """Return the grams the last feed must hold: wanted, kept, and what sticks to jar and spatula."""
         return self.ripe_g + self.keep_g + self.loss_g
 
+    @property
+    def most_seed_g(self) -> float:
+        """Return the most seed that the old jar gives: what stands in it less what sticks to it and to the spatula."""
+        return self.jar_g - self.loss_g
+
 
 @dataclass(frozen=True, kw_only=True)
 class Grams:
@@ -74,15 +79,18 @@ def grams(*, logs: npt.ArrayLike, wish: Wish) -> Grams:
 
 
 def most_last_seed_g(*, logs: Array, wish: Wish) -> Array:
-    """Return the most seed a last feed can get from the old jar when the feeds before dilute by 2 ** ``logs``."""
-    most = np.full(len(logs), wish.jar_g)
+    """Return the most seed a last feed can get from the old jar when the feeds before dilute by 2 ** ``logs``.
+
+    -inf where a jar on the way does not even hold the least seed that the scale can weigh.
+    """
+    most = np.full(len(logs), wish.most_seed_g)
     for feed in range(logs.shape[1]):
-        most = (most - wish.loss_g) * 2.0 ** logs[:, feed]
-    return most - wish.loss_g
+        most = np.where(most < wish.seed_least_g, -np.inf, most * 2.0 ** logs[:, feed] - wish.loss_g)
+    return np.asarray(np.where(most < wish.seed_least_g, -np.inf, most))
 
 
 def least_cost_g(*, feeds: int, least_log: float, wish: Wish) -> float:
     """Return flour plus discard that no chain of ``feeds`` feeds can undercut: the one that dilutes least."""
     seed_g = float(grams(logs=[[least_log] * feeds], wish=wish).seed[0, 0])
-    seed_g = min(seed_g, wish.jar_g - wish.loss_g)
+    seed_g = min(seed_g, wish.most_seed_g)
     return wish.flour_fraction * (wish.last_total_g + (feeds - 1) * wish.loss_g - seed_g)

@@ -9,7 +9,7 @@ import numpy as np
 
 from fallow.plans.clock import spell
 from fallow.plans.drawing_up import drawn_up
-from fallow.plans.elsewhere import Ask, elsewhere, for_less_flour, with_flour
+from fallow.plans.elsewhere import Ask, elsewhere, for_less_flour, with_finer_scale, with_flour
 from fallow.plans.outcome import Course
 from fallow.plans.plan import BringBack, empty_plan, nothing
 from fallow.plans.search import Problem, likeliest, search
@@ -27,6 +27,9 @@ def planned(setting: Setting, *, change: str = "", look_further: bool = True) ->
     if not setting.flours:
         further = nothing if ask is None else lambda: with_flour(setting, ask=ask)
         return empty_plan(setting, reason="There is no flour: a feed needs some.", further=further, change=change)
+    if setting.wish.most_seed_g < setting.wish.seed_least_g:
+        further = nothing if ask is None else lambda: with_finer_scale(setting, ask=ask)
+        return empty_plan(setting, reason=_too_little_to_weigh(setting), further=further, change=change)
     further = nothing if ask is None else lambda: elsewhere(setting, ask=ask)
     if not len(setting.slots()):
         return empty_plan(setting, reason=asleep(setting), further=further, change=change)
@@ -82,6 +85,15 @@ def _too_little_starter(setting: Setting) -> str:
     return (
         f"{setting.wish.jar_g:g} g in the old jar cannot become {setting.wish.last_total_g:g} g "
         f"by {clock(setting.mix)}, however it is fed."
+    )
+
+
+def _too_little_to_weigh(setting: Setting) -> str:
+    """Return why no seed can be had of the old jar that the scale can weigh."""
+    wish = setting.wish
+    return (
+        f"{wish.jar_g:g} g in the old jar cannot become {wish.last_total_g:g} g: {wish.loss_g:g} g stay on jar and spatula, and "
+        f"a seed must weigh ten divisions of the scale, {wish.seed_least_g:g} g."
     )
 
 

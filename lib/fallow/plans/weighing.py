@@ -38,14 +38,17 @@ def weighed_feeds(
 ) -> tuple[Feed, ...]:
     """Return the feeds in whole divisions of the scale: seed to the nearest, flour and water up, so no jar runs short.
 
-    ``less_seed`` takes that many divisions off the last seed (below zero: adds).
+    The first seed is never more than the old jar gives. ``less_seed`` takes that many divisions off the last seed (below
+    zero: adds).
     """
+    least_g, most_g = _up(wish.seed_least_g, scale_g), _down(wish.most_seed_g, scale_g)
     needed, feeds = wish.last_total_g, []
     for feed, log in reversed(list(enumerate(logs))):
         total_g = max(needed, wish.seed_least_g * 2.0**log)
-        seed_g = max(_nearest(total_g / 2.0**log, scale_g), _up(wish.seed_least_g, scale_g))
-        if feed == len(logs) - 1:
-            seed_g = max(seed_g - less_seed * scale_g, _up(wish.seed_least_g, scale_g))
+        off_g = less_seed * scale_g if feed == len(logs) - 1 else 0.0
+        seed_g = max(_nearest(total_g / 2.0**log, scale_g) - off_g, least_g)
+        if feed == 0:
+            seed_g = min(seed_g, most_g)
         flour_g = (total_g - seed_g) / (1 + hydration_fraction)
         shares = {name: _up(flour_g * share, scale_g) for name, share in flours.items()}
         water_g = _up(max(flour_g * hydration_fraction, total_g - seed_g - sum(shares.values())), scale_g)
@@ -70,6 +73,10 @@ def _nearest(grams_: float, scale_g: float) -> float:
 
 def _up(grams_: float, scale_g: float) -> float:
     return _tidy(math.ceil(grams_ / scale_g - 1e-6) * scale_g)
+
+
+def _down(grams_: float, scale_g: float) -> float:
+    return _tidy(math.floor(grams_ / scale_g + 1e-6) * scale_g)
 
 
 def _tidy(grams_: float) -> float:
