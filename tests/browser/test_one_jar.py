@@ -56,7 +56,7 @@ def feed(page: Page, *, at: str, seed: str, water: str, bread: str, height: str)
     enter(page, "Fed at", at)
     for label, text in (("Old starter, g", seed), ("Water, g", water), ("White or bread flour, g", bread)):
         enter(page, label, text, key="Tab")
-    enter(page, "Height right after, mm, if measured", height, key="Tab")
+    enter(page, "Height right after, mm", height, key="Tab")
     press(page, "Save this feed")
 
 

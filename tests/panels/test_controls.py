@@ -78,6 +78,15 @@ def test_fahrenheit_is_converted_once_and_shown_back(typed, read):
     assert (field.value, field.shown) == (21.0, "beside the oven")
 
 
+def test_what_an_empty_box_means_stands_below_it_and_in_no_message():
+    field = temperature_field(label="Warm box", low=0, high=45, empty="none")
+    assert (field.unit, field.shown) == ("°C", "empty: none")
+    field.text = "80"
+    assert field.message == "Warm box is 80; it goes from 0 to 45 °C. If this was Fahrenheit, write 80 °F."
+    field.text = "27"
+    assert (field.message, field.shown) == ("", "empty: none")
+
+
 @pytest.mark.parametrize(
     ("typed", "read"), [("22", 22), ("22,5 °C", 22.5), ("22 c", 22), ("22°", 22), ("22 \u2103", 22), (" ", None)]
 )

@@ -179,7 +179,20 @@ def test_a_jar_unripe_on_return_is_told_to_finish_and_no_date_it_never_reaches(p
         f"{finish.high_hours:.0f}) by creep, {finish.stop_hours:.0f} by stop."
     )
     assert page.feeds.text.startswith("In form again: 1 feed, if the finished rise has repaid all")
-    assert "owes only if a feed takes its seed at once" in page.note.markup
+    assert "counts only if you feed from it at once" in page.note.markup
+
+
+def test_one_day_is_said_as_one(page):
+    page.form.shelf_c.value = 12
+    assert "after 1 day (" in page.note.markup
+    assert "1 days" not in page.note.markup
+
+
+def test_twenty_or_never_is_explained_only_where_it_is_said(page):
+    assert "20+" not in page.feeds.text + page.note.markup
+    page.form.kitchen.value = 14
+    assert "20+" in page.feeds.text
+    assert "20+ is 20 or never" in page.note.markup
 
 
 def test_a_culture_taken_back_takes_its_flours_with_it(page):

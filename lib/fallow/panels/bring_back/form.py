@@ -65,7 +65,7 @@ class Form:
         self.awake = ReadField(label="You are awake", text="07:00 to 22:30", read=waking_hours)
         self.flours = ReadField(label="Flours, in parts", text="bread 80, rye 20", read=flour_shares)
         self.hydration = NumberField(label="Water", unit="% of the flour", low=40, high=200, text="100")
-        self.flour = NumberField(label="Flour in the house", unit="g, empty: enough", low=0, high=100_000)
+        self.flour = NumberField(label="Flour in the house", unit="g", low=0, high=100_000, hint="empty: enough")
         self.old_jar = NumberField(label="Starter in the old jar", unit="g", low=1, high=20_000, text="100")
         self.scale = Choice(label="Scale reads to", options=list(SCALES_G))
         self.chance = NumberField(label="Chance wanted", unit="of 100", low=50, high=99, text="90")

@@ -37,7 +37,7 @@ class LookBox(ipywidgets.VBox):
         self.start = NumberField(label="Height right after the feed", unit="mm", low=1, high=2000)
         self.top = Choice(label="Top", options=list(TOPS))
         self.height = NumberField(label="Height at the look", unit="mm", low=1, high=2000)
-        self.peak = NumberField(label="Height at its usual peak", unit="mm, empty: not known", low=1, high=2000)
+        self.peak = NumberField(label="Height at its usual peak", unit="mm", low=1, high=2000, hint="empty: not known")
         self.take = Button(label="Plan again from this look", act=self.look)
         self.back = Button(label="", act=turn)
         self.said = Answer()

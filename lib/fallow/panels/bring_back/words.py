@@ -100,14 +100,14 @@ def of(chance: float) -> str:
 
 def table(plan: BringBack) -> pd.DataFrame:
     """Return the feeds as columns: when, what is weighed, where it stands, when to look, when ripe, how late it may be."""
-    columns = {}
+    columns, stands_in = {}, {place.name: place.text for place in plan.setting.places}
     for (_, row), feed in zip(plan.feeds.iterrows(), plan.weighed, strict=True):
         lines = {
             "feed at": day(row["at"]),
             "seed": f"{feed.seed_g:g} g of {_jar(row['feed'])}",
             "water": f"{feed.water_g:g} g at {row['water_temp_c']:.0f} °C",
             **{f"{name} flour": f"{grams:g} g" for name, grams in feed.flours_g.items()},
-            "stands in": f"{row['place']}, {row['place_temp_c']:g} °C",
+            "stands in": stands_in[row["place"]],
             "look at": day(row["look_at"]),
             "ripe": ripe_between(row),
             "to the cold at": "" if pd.isna(row["cold_at"]) else day(row["cold_at"]),
@@ -143,7 +143,7 @@ def advice(plan: BringBack) -> list[str]:
         *([COLD] if plan.trips else []),
         *(f"Feed {row['feed']}: {row['advice']}" for _, row in plan.feeds.iterrows() if row["advice"]),
         f"Flour {plan.flour_g:g} g in all; {plan.discard_g:g} g is left over from feeds and discarded. The last feed leaves "
-        f"{wish.ripe_g:g} g for the dough and {wish.keep_g:g} g to keep.",
+        f"{wish.ripe_g:g} g for the dough and {f'{wish.keep_g:g} g' if wish.keep_g else 'nothing'} to keep.",
     ]
 
 

@@ -167,16 +167,26 @@ class NumberField(TextField):
         What stands in the box at first.
     kind
         How the text is read, and what to do where the number cannot be; a plain number if nothing is said.
+    hint
+        A quiet word below the box, as in 'empty: none'; how a number was read takes its place.
     """
 
     value = traitlets.Float(None, allow_none=True)
 
     def __init__(
-        self, *, label: str, unit: str, low: float, high: float, text: str = "", kind: Kind | None = None
+        self,
+        *,
+        label: str,
+        unit: str,
+        low: float,
+        high: float,
+        text: str = "",
+        kind: Kind | None = None,
+        hint: str = "",
     ) -> None:
         self._low, self._high, self._kind = low, high, kind or PLAIN
         self._hint, self._converted = "", ""
-        super().__init__(label=label, unit=unit, numeric=self._kind.digits_only)
+        super().__init__(label=label, unit=unit, numeric=self._kind.digits_only, shown=hint)
         self.text = text
 
     @traitlets.observe("text")

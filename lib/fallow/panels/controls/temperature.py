@@ -42,6 +42,6 @@ TEMPERATURE = Kind(read=celsius, step=_suspect_fahrenheit, digits_only=False)
 
 
 def temperature_field(*, label: str, low: float, high: float, text: str = "", empty: str = "") -> NumberField:
-    """Return a box for a temperature in °C that takes 72 °F too; ``empty`` says what an empty box means."""
-    unit = f"°C, empty: {empty}" if empty else "°C"
-    return NumberField(label=label, unit=unit, low=low, high=high, text=text, kind=TEMPERATURE)
+    """Return a box for a temperature in °C that takes 72 °F too; ``empty`` says below it what an empty box means."""
+    hint = f"empty: {empty}" if empty else ""
+    return NumberField(label=label, unit="°C", low=low, high=high, text=text, kind=TEMPERATURE, hint=hint)

@@ -45,7 +45,7 @@ class FeedEntry(ipywidgets.VBox):
             "rye": NumberField(label="Rye flour", unit="g", low=0, high=20_000),
         }
         self.place = temperature_field(label="Where it stands", low=0, high=45, text=kitchen_c)
-        self.height = NumberField(label="Height right after", unit="mm, if measured", low=0, high=2000)
+        self.height = NumberField(label="Height right after", unit="mm", low=0, high=2000, hint="if measured")
         fields = [self.at, self.seed, self.water, *self.flours.values(), self.place, self.height]
         self.button = Button(label=label, act=save)
         super().__init__([self.kind, side_by_side(fields), self.button])

@@ -18,7 +18,7 @@ from fallow.plans.sides import LAB, YEAST
 
 STORIES = (
     "Nobody knows whether growth goes on in your fridge. Creep: it goes on slowly, below the coldest temperature anyone "
-    "measured. Stop: it stands still where the authors saw none. The answer and the solid lines are creep's."
+    "measured. Stop: it stands still where the authors saw none. The answer and the thick lines are creep's, the thin lines stop's."
 )
 SO_SOON = (
     "You are back before the jar would be ripe in your kitchen, so the cold has nothing to keep back: it would only make the rise "
@@ -85,16 +85,18 @@ def still_rising(plan: PutAway) -> str:
         return ""
     return (
         f"Back before it is ripe, it wants only the rest of its rise in your kitchen, {plan.finish}; the "
-        f"{plan.finish.cold_doublings:.1f} doublings that the cold took are in these hours. What it is chilled young it owes only "
-        "if a feed takes its seed at once."
+        f"{plan.finish.cold_doublings:.1f} doublings that the cold took are in these hours. What it owes for being chilled young "
+        "counts only if you feed from it at once."
     )
 
 
 def feeds_to_come(plan: PutAway) -> str:
     """Return what the feeds above are counted by: being in form, the schedule of the clock, and a doubling."""
+    never = (plan.likely_feeds[["feeds", "low", "high"]] >= MOST_FEEDS).any(axis=None)
     return (
         "In form: it owes half a doubling at most. By the clock: "
-        f"{plan.likely_feeds['schedule'].iloc[1]}, from your return on; {MOST_FEEDS}+ is {MOST_FEEDS} or never. A doubling is the "
+        f"{plan.likely_feeds['schedule'].iloc[1]}, from your return on"
+        f"{f'; {MOST_FEEDS}+ is {MOST_FEEDS} or never' if never else ''}. A doubling is the "
         "culture growing to twice its number; what it owes, the feeds earn back on top of their own."
     )
 

@@ -11,6 +11,7 @@ from fallow.plans.clock import after
 from fallow.plans.hold import HOURS_A_DAY, Owed
 from fallow.plans.put_away import PutAway
 from fallow.plans.sides import YEAST, Clock
+from fallow.records.said_number import days_text
 
 UNMEASURED = "which nobody has measured"
 _FAR_DAYS = 365.0
@@ -87,8 +88,8 @@ def after_days(plan: PutAway, clock: Clock, story: ColdScenario) -> str:
     low, _, high = plan.hold.days_to_ripe_between[clock.word, story.word]
     middle = plan.days_to_ripe_in_cold[clock.word, story.word]
     if middle > _FAR_DAYS:
-        return "not within a year" + (f" (at the earliest {_days(low)} days)" if low <= _FAR_DAYS else "")
-    return f"after {_days(middle)} days ({_days(low)} to {_days(high)})"
+        return "not within a year" + (f" (at the earliest after {days_text(low)})" if low <= _FAR_DAYS else "")
+    return f"after {days_text(middle)} ({_days(low)} to {_days(high)})"
 
 
 def days_past(plan: PutAway, clock: Clock, story: ColdScenario) -> str:
