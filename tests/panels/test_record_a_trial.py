@@ -510,6 +510,20 @@ def test_a_feed_is_read_once_more_before_a_second_enter_saves_it(kitchen, book):
     assert len(book.feeds) == 3
 
 
+def test_a_feed_into_which_nothing_went_is_not_saved_and_nothing_unknown_is_said_to_be_none(kitchen, book):
+    form = card(kitchen.page()).feed.unfold()
+    kitchen.wait(hours=6)
+    for field in (form.seed, form.water, form.flours):
+        typed(field, "")
+    form.save()
+    form.seed.enters += 1
+    assert form.answer.trouble
+    assert form.answer.text.startswith("Seed, water and flours are all empty;")
+    assert len(book.feeds) == 2
+    typed(form.seed, "20", enter=True)
+    assert form.answer.text.startswith("20 g seed, water not known, flour not known,")
+
+
 def test_a_saved_plan_that_cannot_be_read_is_told_on_the_page(kitchen, book):
     (book.folder / "plans").mkdir()
     (book.folder / "plans" / "2026-12-01-A1-1.json").write_text("{", encoding="utf-8")

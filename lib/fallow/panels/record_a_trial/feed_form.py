@@ -74,8 +74,9 @@ class FeedForm(ipywidgets.VBox):
             self.save()
             return
         try:
+            self._see_that_something_went_in()
             at = in_full(at=moment_in(self.at), time_zone=self._desk.time_zone)
-            grams = f"{number_in(self.seed) or 0:g} g seed, {number_in(self.water) or 0:g} g water"
+            grams = f"{_grams(self.seed, 'seed')}, {_grams(self.water, 'water')}"
             flours = " + ".join(f"{grams:g} g {name}" for name, grams in entries.read_flours(self.flours.text).items())
         except ValueError as error:
             self.answer.refuse(error)
@@ -85,7 +86,16 @@ class FeedForm(ipywidgets.VBox):
     def _fields(self) -> list[TextField]:
         return [control for control in self.controls.values() if isinstance(control, TextField)]
 
+    def _see_that_something_went_in(self) -> None:
+        if not any(field.text.strip() for field in (self.seed, self.water, self.flours)):
+            message = (
+                "Seed, water and flours are all empty; a feed needs one of them at least. Type what went in, and leave empty "
+                "what nobody weighed."
+            )
+            raise ValueError(message)
+
     def _write(self) -> str:
+        self._see_that_something_went_in()
         return entries.save_feed(
             self._desk.experiment,
             jar=self.jar,
@@ -118,6 +128,11 @@ def _before(desk: Desk, jar: str) -> dict[str, str]:
     given = flours[(flours["jar"] == jar) & (flours["feed"] == newest["feed"])]
     said = ", ".join(f"{row.grams:g} {row.flour}" for row in given.itertuples(index=False))
     return {**{name: _text(newest[name]) for name in names}, "flours": said}
+
+
+def _grams(field: NumberField, what: str) -> str:
+    grams = number_in(field)
+    return f"{what} not known" if grams is None else f"{grams:g} g {what}"
 
 
 def _text(value: object) -> str:
