@@ -111,7 +111,7 @@ def test_cold_doublings_over_arrays_and_bad_input() -> None:
 def test_how_warm_a_plan_may_be() -> None:
     assert [place_warning(temp_c=temp) == "" for temp in (4, 28, 28.1, 30)] == [True, True, False, False]
     assert refuse_hot_place(temp_c=30) == 30
-    with pytest.raises(ValueError, match=r"temp_c is 30\.5; a plan warms a jar to at most 30 °C"):
+    with pytest.raises(ValueError, match=r"temp_c is 30\.5 °C; a plan warms a jar to at most 30 °C"):
         refuse_hot_place(temp_c=30.5)
     with pytest.raises(ValueError, match=r"temp_c is 82.*Fahrenheit, write 27\.8"):
         place_warning(temp_c=82)

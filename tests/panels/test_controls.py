@@ -203,3 +203,17 @@ def test_every_control_lets_go_of_its_model_when_it_is_removed(control):
 @pytest.mark.parametrize("control", [Slide, NumberField, Choice, Button, Download])
 def test_keys_pressed_in_a_control_stay_there(control):
     assert "event.stopPropagation()" in control._esm
+
+
+@pytest.mark.parametrize(
+    ("error", "shown"),
+    [
+        ("kitchen is 31 °C; let it cool.", "Kitchen is 31 °C; let it cool."),
+        ("feeds.csv: feed is '0'; mend it.", "feeds.csv: feed is '0'; mend it."),
+        ("temp_c is 90; write less.", "temp_c is 90; write less."),
+    ],
+)
+def test_a_reason_begins_with_a_capital_unless_a_name_begins_it(error, shown):
+    answer = Answer()
+    answer.refuse(ValueError(error))
+    assert (answer.text, answer.trouble) == (shown, True)

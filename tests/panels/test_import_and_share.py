@@ -75,7 +75,7 @@ def test_a_file_is_shown_before_it_is_added_and_the_time_zone_is_asked_once(page
     assert len(Experiment.open(home / "rota").temperatures) == 0
     assert "Places on record" not in block.note.markup
     block.add.presses += 1
-    assert block.answer.text.startswith("place is empty")
+    assert block.answer.text.startswith("Place is empty")
     block.place.text = "galley fridge"
     block.add.presses += 1
     assert block.answer.text == "60 readings were added. Europe/Oslo is kept as the experiment's time zone."
@@ -175,7 +175,8 @@ def test_an_experiment_is_handed_on_and_taken_in_again(page: ImportAndShare, hom
     block.go.presses += 1
     assert block.answer.trouble
     assert (
-        block.answer.text == "rota stands there already; an import never writes over it. Give the import another name."
+        block.answer.text
+        == "A folder rota stands there already; an import never writes over it. Give the import another name."
     )
     block.kept_as.text = "rota-2"
     block.go.presses += 1
@@ -192,7 +193,7 @@ def test_a_zip_that_is_none_is_refused_and_leaves_nothing(page: ImportAndShare, 
     assert re.match(r"fridge.csv cannot be read as a zip", page.take_in.answer.text)
     page.take_in.path.text = "~nobodyhere/rota.zip"
     page.take_in.go.presses += 1
-    assert page.take_in.answer.text.startswith("the path is '~nobodyhere/rota.zip'; it leads nowhere")
+    assert page.take_in.answer.text.startswith("The path is '~nobodyhere/rota.zip'; it leads nowhere")
     assert [one.name for one in home.iterdir() if one.name != ".fallow"] == ["rota"]
 
 

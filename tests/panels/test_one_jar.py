@@ -123,7 +123,20 @@ def test_the_box_for_days_away_says_what_it_does(kitchen):
     kitchen.wait(days=14)
     page = kitchen.page()
     page.logbook.save_out()
-    assert page.form.days.shown == "Not asked any more: the jar came out Thu 17 Dec 21:00."
+    came_out = "Not asked any more: the jar came out Thu 17 Dec 21:00."
+    assert page.form.days.shown == f"{came_out} Until the first feed it belongs in the cold."
+    write_feed(page)
+    assert page.form.days.shown == came_out
+
+
+def test_home_late_with_no_waking_hour_before_the_dough_what_would_do_is_offered(kitchen):
+    page = kitchen.page()
+    page.form.days.text, page.form.mix.text = "14", "17 Dec 00:30"
+    assert page.answer.text == "Nobody is awake to feed between Wed 23:00 and Thu 00:30."
+    assert "What would do: Dough at " in page.note.markup
+    assert page.near[0].layout.display is None
+    page.take(0)
+    assert "Ripe about " in page.answer.text
 
 
 def test_a_last_feed_of_another_decade_and_a_kitchen_never_awake_are_answered_in_words(kitchen):
@@ -205,7 +218,7 @@ def test_above_28_it_warns_and_above_30_it_plans_nothing(kitchen):
     assert "above 28 °C the yeast slows" in page.warned.markup
     page.form.kitchen.text = "31"
     assert page.answer.trouble
-    assert page.answer.text.startswith("kitchen is 31; a plan warms a jar to at most 30 °C.")
+    assert page.answer.text.startswith("Kitchen is 31 °C; a plan warms a jar to at most 30 °C.")
 
 
 def test_the_cautions_are_there_and_a_long_hold_asks_for_a_reserve(kitchen):
@@ -276,6 +289,17 @@ def test_a_jar_written_down_as_fallen_was_ripe_before_the_look_even_below_its_st
     assert after.ledger().looks["label"].iloc[-1] == "fallen"
 
 
+def test_a_jar_fallen_too_long_before_the_dough_is_not_told_to_wait(kitchen):
+    page = brought_back(kitchen)
+    page.form.mix.text = "18 Dec 18:00"
+    kitchen.wait(hours=16)
+    page.logbook.look.top.value = "fallen"
+    page.logbook.save_look()
+    assert re.search(r"No plan has the jar ready Fri 18:00: the likeliest in ", page.answer.text), page.answer.text
+    assert len(page.answer.text.split()) <= 30
+    assert "What would do: " in page.note.markup
+
+
 def test_a_feed_without_grams_or_a_look_without_height_is_refused_and_stays(kitchen):
     page = kitchen.page()
     page.logbook.feed.seed.text = "20"
@@ -300,17 +324,17 @@ def test_what_cannot_be_written_down_is_said_in_a_baker_s_words(kitchen):
     said = page.logbook.said
     page.logbook.out.at.text = "20:00"
     page.logbook.save_out()
-    assert said.text.startswith("out of the fridge: 03 Dec 20:00 is before it went in, 03 Dec 21:00;")
+    assert said.text.startswith("Out of the fridge: 03 Dec 20:00 is before it went in, 03 Dec 21:00;")
     kitchen.wait(days=14)
     page.logbook.out.at.text = "now"
     page.logbook.save_out()
     write_feed(page)
     write_feed(page)
-    assert said.text.startswith("feed 2: 17 Dec 21:00 is not after the feed before it, 17 Dec 21:00;")
+    assert said.text.startswith("Feed 2: 17 Dec 21:00 is not after the feed before it, 17 Dec 21:00;")
     for when, why in (
-        ("17 Dec 20:00", "the look: 17 Dec 20:00 is before its feed"),
+        ("17 Dec 20:00", "The look: 17 Dec 20:00 is before its feed"),
         ("now", "Saved"),
-        ("now", "a look at 21:00 is"),
+        ("now", "A look at 21:00 is"),
     ):
         page.logbook.look.height.text, page.logbook.look.at.text = "30", when
         page.logbook.save_look()

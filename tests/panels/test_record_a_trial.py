@@ -209,7 +209,7 @@ def test_a_withdrawal_needs_its_reason_and_undo_takes_it_back(kitchen, book):
     form = card(page).about_jar.unfold()
     form.what.value = form.what.options[1]
     form.withdraw()
-    assert "the reason is empty" in form.answer.text
+    assert "The reason is empty" in form.answer.text
     typed(form.reason, "a zero too many")
     form.withdraw()
     assert not len(book.readings)
@@ -337,9 +337,9 @@ def test_what_cannot_be_saved_is_said_without_names_of_files_or_raw_times(kitche
     more.ph.text = "14"
     said.append(more.ph.message)
     assert [one.partition(";")[0] for one in said] == [
-        "there is a jar A1 already",
+        "There is a jar A1 already",
         "A1 was fed Thursday 3 Dec 2026, 19:00 (UTC+01:00)",
-        "a look at A1, Thursday 3 Dec 2026, 20:00 (UTC+01:00), is on record already",
+        "A look at A1, Thursday 3 Dec 2026, 20:00 (UTC+01:00), is on record already",
         "A1 went into the cold Thursday 3 Dec 2026, 20:30 (UTC+01:00) and would come out Thursday 3 Dec 2026, 20:10 (UTC+01:00)",
         "pH is 14",
     ]
@@ -491,7 +491,7 @@ def test_a_change_from_another_page_is_named_before_it_is_taken_back(kitchen, bo
     typed(card(other, "B2").height, "42", enter=True)
     page.undo.press()
     assert page.undo.answer.text.startswith(
-        "the record was changed from elsewhere: the last change is now look of B2, 42, 20:00"
+        "The record was changed from elsewhere: the last change is now look of B2, 42, 20:00"
     )
     assert len(book.readings) == 2
     page.undo.press()

@@ -315,7 +315,7 @@ def test_nothing_that_stands_there_is_written_over(small: Experiment, home: Path
     came = import_zip(data, home)
     before = bytes_of(came.folder)
     for name in ("", "small", "SMALL", "Small"):
-        refused(data, home, "^small stands there already; an import never writes over it", name=name)
+        refused(data, home, "^A folder small stands there already; an import never writes over it", name=name)
     assert bytes_of(came.folder) == before
     assert import_zip(data, home, name="small-2").folder == home / "small-2"
 

@@ -35,12 +35,12 @@ def refuse_hot_place(*, temp_c: float, name: str = "temp_c") -> float:
     30.0
     >>> refuse_hot_place(temp_c=34)
     Traceback (most recent call last):
-    ValueError: temp_c is 34; a plan warms a jar to at most 30 °C. Let the place cool, or choose another.
+    ValueError: temp_c is 34 °C; a plan warms a jar to at most 30 °C. Let the place cool, or choose another.
     """
     temp = float(kitchen_temperature(name, temp_c))
     if temp > DEFAULTS.refuse_above_c:
         message = (
-            f"{name} is {temp:g}; a plan warms a jar to at most {DEFAULTS.refuse_above_c:g} °C. "
+            f"{name} is {temp:g} °C; a plan warms a jar to at most {DEFAULTS.refuse_above_c:g} °C. "
             "Let the place cool, or choose another."
         )
         raise ValueError(message)

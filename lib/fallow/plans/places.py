@@ -50,7 +50,7 @@ def read_places(places: Mapping[str, Warmth]) -> tuple[Place, ...]:
     ['kitchen, 22 °C by day and 19 °C by night', 'warm box, 28 °C']
     >>> read_places({"oven": 35})
     Traceback (most recent call last):
-    ValueError: oven is 35; a plan warms a jar to at most 30 °C. Let the place cool, or choose another.
+    ValueError: oven is 35 °C; a plan warms a jar to at most 30 °C. Let the place cool, or choose another.
     """
     if not places:
         message = "places is empty; a jar must stand somewhere. Name a place, as in {'kitchen': 22}."

@@ -22,8 +22,8 @@ from fallow.records.said_number import tally
 _PLACES_FOR = 2
 _WAIT = pd.Timedelta(hours=1)
 RESTS_ON = (
-    "Places are known within 1 °C (our choice); what the cold took is borrowed from brewing yeast. Every interval holds 90 % of "
-    "what is not known."
+    "Places are known within 1 °C (our choice); what the cold took is borrowed from brewing yeast, watched for six days. Every "
+    "interval holds 90 % of what is not known."
 )
 READY = "Ready for dough: from half a doubling before its peak to two doublings after it, from seed that owed next to nothing."
 COLD = (

@@ -54,9 +54,12 @@ class Answer(anywidget.AnyWidget):
             self.text, self.trouble = seen(text), False
 
     def refuse(self, error: ValueError) -> None:
-        """Show why there is no answer."""
+        """Show why there is no answer; a sentence that begins with a plain word begins with a capital."""
+        said = seen(str(error))
+        if said.partition(" ")[0].isalpha():
+            said = said[:1].upper() + said[1:]
         with self.hold_sync():
-            self.text, self.trouble = seen(str(error)), True
+            self.text, self.trouble = said, True
 
 
 class Note(anywidget.AnyWidget):

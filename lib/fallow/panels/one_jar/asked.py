@@ -164,7 +164,12 @@ class Asked:
     @property
     def fits(self) -> bool:
         """Whether at least eight of ten such jars would be ready."""
-        return self.plan.ready_chance >= GOOD_CHANCE
+        return likely_enough(self.plan)
+
+
+def likely_enough(plan: BringBack) -> bool:
+    """Return whether at least eight of ten such jars would be ready."""
+    return plan.ready_chance >= GOOD_CHANCE
 
 
 def said_day(moment: pd.Timestamp, *, now: pd.Timestamp) -> str:

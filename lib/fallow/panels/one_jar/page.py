@@ -22,7 +22,7 @@ from fallow.panels.controls.live import LiveChart
 from fallow.panels.controls.markup import Part
 from fallow.panels.controls.page import More, side_by_side
 from fallow.panels.one_jar import from_record, words
-from fallow.panels.one_jar.asked import USUAL_FEED, Asked
+from fallow.panels.one_jar.asked import USUAL_FEED, Asked, likely_enough
 from fallow.panels.one_jar.form import Form, needed
 from fallow.panels.one_jar.logbook import Logbook
 from fallow.panels.one_jar.picture import ledger_of
@@ -36,7 +36,7 @@ from fallow.records.one_jar import NAME, Stage
 if TYPE_CHECKING:
     from fallow.panels.one_jar.evidence import Evidence
 
-NO_PLAN, MOST_NEAREST = "no plan", 2
+NO_PLAN = "no plan"
 
 
 class OneJar(ipywidgets.VBox):
@@ -47,7 +47,7 @@ class OneJar(ipywidgets.VBox):
     ) -> None:
         self.form = Form(now=now, changed=self.moved, time_zone=time_zone)
         self.answer, self.note, self.warned = Answer(), Note(), Note()
-        self.near = [Button(label="", act=partial(self.take, n)) for n in range(MOST_NEAREST)]
+        self.near = [Button(label="", act=partial(self.take, n)) for n in range(words.MOST_NEAREST)]
         self.logbook = Logbook(folder=Path(folder), name=name, form=self.form, changed=self.saved)
         self.evidence = self._evidence()
         self.asked_now: Asked | None = None
@@ -128,8 +128,8 @@ class OneJar(ipywidgets.VBox):
         try:
             if isinstance(asked, ValueError):
                 raise asked
-            self.form.days.shown = words.days_hint(asked)
             underway = self.underway(asked)
+            self.form.days.shown = words.days_hint(asked, fed=underway is not None)
             if underway is None:
                 self._show(asked, words.answer(asked), ledger_of(asked))
                 self._look_further(asked)
@@ -159,19 +159,18 @@ class OneJar(ipywidgets.VBox):
             self.chart.feed(data=rows.data, signals=rows.signals, description=said)
         plan = asked.plan if underway is None else underway.next_plan
         table = [] if plan is None or not plan.steps else [words.feeds_table(plan, now=asked.now)]
-        self.note.tell(*table, words.HOW_TO_READ, words.taken_for_granted(asked))
+        near = [] if plan is None or underway is None or likely_enough(plan) else words.nearby(plan, now=asked.now)
+        self.note.tell(*near, *table, words.HOW_TO_READ, words.taken_for_granted(asked))
         self.warned.tell(*words.cautions_for(asked))
 
     def _look_further(self, asked: Asked) -> None:
         """Where the wish cannot be met, offer what would do; the answer stands already, for this may take a while."""
-        if asked.fits or not asked.plan.steps:
+        if asked.fits:
             return
-        near = asked.plan.alternatives[:MOST_NEAREST]
-        for button, plan in zip(self.near, near, strict=False):
+        for button, plan in zip(self.near, asked.plan.alternatives, strict=False):
             button.label = f"Take this: {plan.change.rstrip('.')}"
             button.layout.display = None
-        told = [words.nearest(plan, now=asked.now) for plan in near] or [words.NOTHING_NEAR]
-        self.note.tell(*told, words.HOW_TO_READ, words.taken_for_granted(asked))
+        self.note.tell(*words.nearby(asked.plan, now=asked.now), words.HOW_TO_READ, words.taken_for_granted(asked))
 
     def take(self, number: int) -> None:
         """Take one of the offered plans: move the boxes to where it has them."""

@@ -7,7 +7,7 @@ from typing import Any
 
 import pandas as pd
 
-from fallow.panels.one_jar.asked import GOOD_CHANCE, Asked, said_day, said_hour
+from fallow.panels.one_jar.asked import GOOD_CHANCE, Asked, likely_enough, said_day, said_hour
 from fallow.panels.one_jar.underway import Underway
 from fallow.plans import cautions
 from fallow.plans.clock import ten_minutes
@@ -23,6 +23,7 @@ TIMES = (
     *(f"{number} times" for number in ("three", "four", "five", "six", "seven", "eight")),
 )
 RESERVE_AFTER_DAYS = 28.0
+MOST_NEAREST = 2
 # More feeds than this do not fit into the answer's words hour by hour.
 MOST_IN_FULL = 2
 HOW_TO_READ = (
@@ -52,6 +53,8 @@ def underway(now: Underway) -> str:
     plan = now.next_plan
     if not now.dough_ahead:
         return f"{ripe}."
+    if plan is not None and not likely_enough(plan):
+        return f"{ripe}. No plan has the jar ready {clock(plan.setting.mix)}: the likeliest in {jars_text(plan.ready_chance)}."
     if plan is not None:
         what = f"{feeds_text(plan, now=now.newest_at, more=' more')} Ready" if plan.steps else "No more feeds: ready"
         return f"{ripe}. {what} {ready_text(plan)}."
@@ -63,16 +66,24 @@ def underway(now: Underway) -> str:
     return f"{ripe}. Look at it then: {what}."
 
 
-def days_hint(asked: Asked) -> str:
-    """Return what the box for the days away does to the answer."""
+def days_hint(asked: Asked, *, fed: bool = False) -> str:
+    """Return what the box for the days away does to the answer; ``fed`` once a feed after the cold is written down."""
     if asked.out_at is not None:
-        return f"Not asked any more: the jar came out {said_day(asked.out_at, now=asked.now)}."
+        keep = "" if fed else " Until the first feed it belongs in the cold."
+        return f"Not asked any more: the jar came out {said_day(asked.out_at, now=asked.now)}.{keep}"
     back = said_day(asked.back_at, now=asked.now)
     return f"No feed before {back}, when you are back; until the first feed the jar stays in the cold."
 
 
+def nearby(plan: BringBack, *, now: pd.Timestamp) -> list[str]:
+    """Return what would do in place of a plan that does not fit."""
+    return [nearest(one, now=now) for one in plan.alternatives[:MOST_NEAREST]] or [NOTHING_NEAR]
+
+
 def nearest(plan: BringBack, *, now: pd.Timestamp) -> str:
     """Return a plan near a wish that cannot be met: what it changes, its feeds, and of how many jars it would be ready."""
+    if not len(plan.feeds):
+        return f"What would do: {plan.change} No more feeds: ready {ready_text(plan)}."
     return f"What would do: {plan.change} {feeds_text(plan, now=now)} {ripe_texts(plan)[0]}; ready {ready_text(plan)}."
 
 

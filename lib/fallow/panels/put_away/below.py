@@ -24,6 +24,10 @@ SO_SOON = (
     "You are back before the jar would be ripe in your kitchen, so the cold has nothing to keep back: it would only make the rise "
     "longer. When it is ripe, bake with it, feed it, or put it in the cold."
 )
+BORROWED = (
+    "What the days in the cold take is borrowed from brewing yeast, watched for six days; for a longer stay that is carried on, "
+    "which nobody has measured."
+)
 NO_NUMBER = (
     "Flour and stiffness move no hour here, and days past ripe add nothing of their own to what is owed: no number is "
     "published for either."
@@ -44,6 +48,7 @@ def parts(asked: Asked) -> list[Part]:
         STORIES,
         cold_and_return(plan),
         still_rising(plan),
+        BORROWED,
         *asked.known.guesses({"days_held": plan.days_held, "hold_temp_c": asked.shelf_c}),
         feeds_to_come(plan),
         Head("What would be better"),
