@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from typing import Any
 
@@ -115,3 +116,24 @@ def test_the_invented_trial_is_what_its_readme_says(harbour_rota: Experiment, ro
 
 def test_nothing_recorded_gives_no_rows(kitchen: Made) -> None:
     assert outcomes(kitchen(baselines=0).trial).empty
+
+
+def test_a_fit_for_another_limit_than_the_rule_s_is_refused(harbour_rota: Experiment, rota_fit: ColdFit) -> None:
+    """Sixty-five jars had another outcome by the same rule, with the fit given or made: its chances were those of 0.5."""
+    rule = RecoveryRule(owed_at_most_doublings=1.0)
+    for derive in (outcomes, by_feed):
+        with pytest.raises(ValueError, match=r"at most 0.5 doublings, and the rule asks for 1; .* limit_doublings=1\)"):
+            derive(harbour_rota, rule=rule, fit=rota_fit)
+
+
+def test_a_fit_goes_by_the_experiment_s_own_rule(kitchen: Made) -> None:
+    made = kitchen()
+    made.jar("a", [0.8, 0.0])
+    file = made.trial.folder / "datapackage.json"
+    told = json.loads(file.read_text(encoding="utf-8"))
+    told["rule_of_recovery"]["owed_at_most_doublings"] = 1.0
+    file.write_text(json.dumps(told), encoding="utf-8")
+    trial = Experiment.open(made.trial.folder)
+    fit = fit_cold(trial)
+    assert fit.limit_doublings == 1.0
+    assert outcomes(trial, fit=fit)["feeds_to_recovery"].tolist() == [1.0]

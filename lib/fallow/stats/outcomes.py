@@ -20,7 +20,8 @@ def outcomes(experiment: Experiment, *, rule: RecoveryRule | None = None, fit: C
     Recovered at feed k: W measured there is likelier than not at most the rule's limit, and the rise at least its share of
     the culture's own (design law). A feed whose chance lies between 0.2 and 0.8 is undecided: it does not count as
     recovered below one half, and ``first_possible_feed`` says where recovery might have come already. Feeds after the last
-    decided one are not counted as seen. Broken, lost and withdrawn jars are left out (``left_out``).
+    decided one are not counted as seen. Broken, lost and withdrawn jars are left out (``left_out``). Raises ValueError when
+    ``fit`` holds chances of another debt than the rule's.
 
     Returns
     -------
@@ -30,7 +31,7 @@ def outcomes(experiment: Experiment, *, rule: RecoveryRule | None = None, fit: C
     owed_doublings, owed_low, owed_high, owed_hours, chance_owed_at_most, rise_share; why; then the plan's own columns.
     """
     rule = rule or experiment.rule
-    fit = fit or fit_cold(experiment, limit_doublings=rule.owed_at_most_doublings)
+    fit = _by_the_rule(fit, rule) if fit else fit_cold(experiment, limit_doublings=rule.owed_at_most_doublings)
     jars = experiment.jars
     jars = jars[~jars["jar"].isin(_left_out_of(experiment, fit)["jar"])].reset_index(drop=True)
     verdicts = decided(fit.feeds[fit.feeds["jar"].isin(jars["jar"])], rule=rule)
@@ -50,13 +51,24 @@ def by_feed(experiment: Experiment, *, rule: RecoveryRule | None = None, fit: Co
     owed_doublings, owed_low, owed_high, owed_hours, chance_owed_at_most, rise_share, verdict (recovered, not yet, undecided).
     """
     rule = rule or experiment.rule
-    fit = fit or fit_cold(experiment, limit_doublings=rule.owed_at_most_doublings)
+    fit = _by_the_rule(fit, rule) if fit else fit_cold(experiment, limit_doublings=rule.owed_at_most_doublings)
     mine = fit.feeds[~fit.feeds["jar"].isin(_left_out_of(experiment, fit)["jar"])].reset_index(drop=True)
     told = ["low_hours", "high_hours", "owed_doublings", "owed_low", "owed_high", "owed_hours", "chance_owed_at_most"]
     table = mine[["jar", "feed", *COVARIATES, *told, "rise_share"]]
     called = np.where(met(mine, rule=rule), "recovered", "not yet")
     verdict = np.where(undecided(mine, rule=rule), "undecided", called)
     return table.assign(verdict=verdict)
+
+
+def _by_the_rule(fit: ColdFit, rule: RecoveryRule) -> ColdFit:
+    limit, wanted = fit.limit_doublings, rule.owed_at_most_doublings
+    if limit != wanted:
+        message = (
+            f"The fit has the chance of a debt of at most {limit:g} doublings, and the rule asks for {wanted:g}; one rule "
+            f"goes through both. Fit again with fit_cold(experiment, limit_doublings={wanted:g})."
+        )
+        raise ValueError(message)
+    return fit
 
 
 def left_out(experiment: Experiment, *, fit: ColdFit | None = None) -> pd.DataFrame:
