@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from fallow.plans import cautions, sentences
 from fallow.plans.outcome import Course, Step
 from fallow.plans.plan import BringBack, nothing
 from fallow.plans.search import Chain
+from fallow.plans.seed_window import Made, in_window
 from fallow.plans.setting import Setting
 from fallow.plans.table import feeds_table
 from fallow.plans.water import Water, mix_or_place, place_temp_c, waters
@@ -31,21 +33,22 @@ def made(
     further: Callable[[], tuple[BringBack, ...]] = nothing,
 ) -> BringBack:
     """Return a chain as a plan in whole divisions of the scale, with everything a baker reads."""
-    weighed, real, water = _weighed(steps, setting=setting, course=course)
-    result = course.outcome(real)
-    latest = course.latest(real, slots=setting.slots(step_hours=0.25), chance=LATEST_CHANCE)
-    table = feeds_table(steps=real, feeds=weighed, waters=water, result=result, latest=latest, setting=setting)
+    exact = in_window(steps, course=course, make=lambda some: _exact(some, setting), scale_g=0.0)
+    weighed = _weighed(exact.steps, setting=setting, course=course)
+    result = course.outcome(weighed.steps)
+    latest = course.latest(weighed.steps, slots=setting.slots(step_hours=0.25), chance=LATEST_CHANCE)
+    table = feeds_table(made=weighed, result=result, latest=latest, setting=setting)
     return BringBack(
         feeds=table,
-        exact=_exact(steps, setting),
-        weighed=weighed,
-        steps=real,
+        exact=exact.feeds,
+        weighed=weighed.feeds,
+        steps=weighed.steps,
         result=result,
         course=course,
         ready_chance=result.chance,
-        chance_before_rounding=course.chance(steps),
+        chance_before_rounding=course.chance(exact.steps),
         flour_g=float(table["flour_g"].sum()),
-        discard_g=discard_g(weighed, wish=setting.wish),
+        discard_g=discard_g(weighed.feeds, wish=setting.wish),
         reason=reason,
         change=change,
         sentence=sentences.bring_back(table=table, mix=setting.mix, chance=result.chance),
@@ -78,39 +81,47 @@ def drawn_up(
     return made(steps_of(chain), setting=setting, course=course, change=change, further=further)
 
 
-def _weighed(
-    steps: tuple[Step, ...], *, setting: Setting, course: Course
-) -> tuple[tuple[Feed, ...], tuple[Step, ...], tuple[Water, ...]]:
+def _weighed(steps: tuple[Step, ...], *, setting: Setting, course: Course) -> Made:
     """Return the feeds a scale can weigh: the last seed a few divisions off where that is likelier ready."""
     best_chance = -1.0
     for off in _SEEDS_OFF:
-        feeds = weighed_feeds(
-            logs=tuple(step.log for step in steps),
-            wish=setting.wish,
-            flours=setting.flours,
-            hydration_fraction=setting.hydration_fraction,
-            scale_g=setting.scale_g,
-            less_seed=off,
-        )
-        water = waters(steps=steps, feeds=feeds, setting=setting)
-        real = tuple(_real(step, feed, w, setting) for step, feed, w in zip(steps, feeds, water, strict=True))
-        chance = course.chance(real)
+        made = in_window(steps, course=course, make=partial(_on_the_scale, setting, off), scale_g=setting.scale_g)
+        chance = course.chance(made.steps)
         if chance > best_chance:
-            best_chance, best = chance, (feeds, real, water)
+            best_chance, best = chance, made
         if best_chance >= setting.chance:
             break
     return best
 
 
-def _real(step: Step, feed: Feed, water: Water, setting: Setting) -> Step:
-    target_c = place_temp_c(step=step, setting=setting)
-    return replace(step, log=feed.doublings, mix_c=mix_or_place(water, target_c=target_c))
+def _on_the_scale(setting: Setting, less_seed: int, steps: tuple[Step, ...]) -> Made:
+    feeds = weighed_feeds(
+        logs=tuple(step.log for step in steps),
+        wish=setting.wish,
+        flours=setting.flours,
+        hydration_fraction=setting.hydration_fraction,
+        scale_g=setting.scale_g,
+        less_seed=less_seed,
+    )
+    return _made_of(feeds, steps=steps, setting=setting)
 
 
-def _exact(steps: tuple[Step, ...], setting: Setting) -> tuple[Feed, ...]:
-    return exact_feeds(
+def _exact(steps: tuple[Step, ...], setting: Setting) -> Made:
+    feeds = exact_feeds(
         logs=tuple(step.log for step in steps),
         wish=setting.wish,
         flours=setting.flours,
         hydration_fraction=setting.hydration_fraction,
     )
+    return _made_of(feeds, steps=steps, setting=setting)
+
+
+def _made_of(feeds: tuple[Feed, ...], *, steps: tuple[Step, ...], setting: Setting) -> Made:
+    water = waters(steps=steps, feeds=feeds, setting=setting)
+    real = tuple(_real(step, feed, w, setting) for step, feed, w in zip(steps, feeds, water, strict=True))
+    return Made(feeds=feeds, steps=real, waters=water)
+
+
+def _real(step: Step, feed: Feed, water: Water, setting: Setting) -> Step:
+    target_c = place_temp_c(step=step, setting=setting)
+    return replace(step, log=feed.doublings, mix_c=mix_or_place(water, target_c=target_c))

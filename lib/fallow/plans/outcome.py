@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fallow.maths.draws import interval
-from fallow.plans.draws import Array, Draws
+from fallow.plans.draws import Array, Draws, middles
 from fallow.plans.kitchen import BEYOND_HOURS, Kitchen
 from fallow.plans.seeds import EARLY, LATE, OWED_LIMIT, Source
 
@@ -81,6 +81,10 @@ class Course:
     def chance(self, steps: tuple[Step, ...]) -> float:
         """Return the chance of being ready at the end, without the hours of ripe."""
         return float(np.mean(_ready(*self._followed(steps))))
+
+    def middles_past(self, steps: tuple[Step, ...]) -> Array:
+        """Return by how many doublings each feed is past ripe at the next act, at the median."""
+        return middles(self._followed(steps)[1])
 
     def latest(self, steps: tuple[Step, ...], *, slots: Array, chance: float) -> tuple[float, ...]:
         """Return for each feed the latest slot, others fixed, at which the chance is still at least ``chance``.

@@ -9,23 +9,16 @@ from pandas.api.typing import NaTType
 from fallow.maths.feeds import Feed
 from fallow.plans.clock import after, moments
 from fallow.plans.outcome import Outcome, Step
+from fallow.plans.seed_window import Made
 from fallow.plans.setting import Setting
 from fallow.plans.water import Water, place_temp_c
 
 _LOOK_HOURS = 0.25
 
 
-def feeds_table(
-    *,
-    steps: tuple[Step, ...],
-    feeds: tuple[Feed, ...],
-    waters: tuple[Water, ...],
-    result: Outcome,
-    latest: tuple[float, ...],
-    setting: Setting,
-) -> pd.DataFrame:
+def feeds_table(*, made: Made, result: Outcome, latest: tuple[float, ...], setting: Setting) -> pd.DataFrame:
     """Return one row a feed; times are instants in the kitchen's zone, ripe_at the median with its 90 % interval."""
-    stops = [step.at for step in steps[1:]] + [setting.hours]
+    stops = [step.at for step in made.steps[1:]] + [setting.hours]
     rows = [
         {
             "feed": number + 1 + setting.feeds_done,
@@ -35,7 +28,9 @@ def feeds_table(
             "cold_at": moment(setting, step.cold_at),
             "advice": water.advice,
         }
-        for number, (step, feed, water, late, stop) in enumerate(zip(steps, feeds, waters, latest, stops, strict=True))
+        for number, (step, feed, water, late, stop) in enumerate(
+            zip(made.steps, made.feeds, made.waters, latest, stops, strict=True)
+        )
     ]
     return pd.DataFrame(rows)
 
