@@ -203,7 +203,21 @@ def test_a_plan_made_again_moves_the_same_events_and_cancels_what_is_gone():
     assert set(uids(first)) == set(uids(second))
     assert not set(uids(first)) & set(uids(other))
     gone = uids(other, replaces=first)
-    assert sum(status == "CANCELLED" for status in gone.values()) == len(first.acts)
+    assert gone == dict.fromkeys(uids(other), "CONFIRMED") | dict.fromkeys(uids(first), "CANCELLED")
+
+
+def test_a_plan_of_another_day_cancels_the_old_events_and_keeps_its_own():
+    """RFC 5545 3.8.4.7: an event is known by its UID alone; a cancelled one is no older than what it cancels (SEQUENCE)."""
+    first = over("Europe/Berlin", "2026-05-15T19:00", "2026-05-17T09:00")
+    later = over("Europe/Berlin", "2026-05-16T19:00", "2026-05-18T09:00")
+    text = to_ics(later, replaces=first, made_at=MADE)
+    one, other = two_readings(text)
+    assert one == other
+    events = Calendar.from_ical(text).walk("VEVENT")
+    assert len({str(event["UID"]) for event in events}) == len(events) == len(first.acts) + len(later.acts)
+    confirmed = [event for event in events if str(event["STATUS"]) == "CONFIRMED"]
+    assert {(str(event["SUMMARY"]), event.start) for event in confirmed} == acts_of(later)
+    assert all(int(event["SEQUENCE"]) > first.revision for event in events if event not in confirmed)
 
 
 def test_a_put_away_plan_has_its_acts_in_the_calendar_too():

@@ -46,11 +46,14 @@ def to_ics(plan: Planned, *, replaces: Planned | None = None, made_at: Moment | 
     calendar.add("version", "2.0")
     calendar.add("calscale", "GREGORIAN")
     for act in plan.acts:
-        calendar.add_component(_event(act, plan=plan, made=made, status="CONFIRMED"))
+        calendar.add_component(_event(act, plan=plan, sequence=plan.revision, made=made, status="CONFIRMED"))
     kept = {uid(plan, act) for act in plan.acts}
-    gone = [] if replaces is None else [act for act in replaces.acts if uid(replaces, act) not in kept]
-    for act in gone:
-        calendar.add_component(_event(act, plan=plan, made=made, status="CANCELLED"))
+    if replaces is not None:
+        # By the identifiers they were given: another jar's or another day's plan has events of its own.
+        gone = [act for act in replaces.acts if uid(replaces, act) not in kept]
+        newer = max(plan.revision, replaces.revision + 1)
+        for act in gone:
+            calendar.add_component(_event(act, plan=replaces, sequence=newer, made=made, status="CANCELLED"))
     return str(calendar.to_ical().decode("utf-8"))
 
 
@@ -59,13 +62,13 @@ def uid(plan: Planned, act: Act) -> str:
     return f"{plan.identity}-{act.key.replace(' ', '-')}@fallow"
 
 
-def _event(act: Act, *, plan: Planned, made: pd.Timestamp, status: str) -> Event:
+def _event(act: Act, *, plan: Planned, sequence: int, made: pd.Timestamp, status: str) -> Event:
     event = Event()
     event.add("uid", uid(plan, act))
     event.add("dtstamp", _utc(made))
     event.add("dtstart", _utc(act.at))
     event.add("dtend", _utc(act.at) + dt.timedelta(minutes=act.minutes))
-    event.add("sequence", plan.revision)
+    event.add("sequence", sequence)
     event.add("status", status)
     event.add("summary", seen(act.title))
     event.add("description", seen("\n".join([act.text, *plan.cautions])))
