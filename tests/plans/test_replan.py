@@ -124,10 +124,26 @@ def test_a_fallen_jar_peaked_before_the_look_where_its_height_alone_says_hours_t
 def test_a_jar_long_past_its_peak_is_fed_at_once_and_said_to_be_unmeasured(plan):
     early, at = fed_on_arrival(plan)
     again = replan(early, look_at=at, top=Top.FALLEN)
-    assert again.course.source.late
+    assert again.course.source.late(again.setting.slots())
     assert again.reason == ""
     assert any("long past its peak" in said for said in again.cautions)
     assert again.trips or again.steps[0].at == again.setting.slots()[0]
+
+
+def test_a_jar_that_is_long_past_its_peak_before_anybody_wakes_is_fed_when_they_do():
+    """Looked at in the middle of the night, within two doublings of ripe then and beyond them by morning: seed is taken at 7."""
+    night = bring_back(
+        home_at="2026-05-15T19:00+02:00", mix_at="2026-05-18T09:00+02:00", places={"box": 26}, chance=0.75, days_held=7
+    )
+    early = replace(night, steps=(replace(night.steps[0], at=0.0, log=np.log2(3.0), cold_at=np.inf),))
+    at = pd.Timestamp("2026-05-16T02:36:56+02:00")
+    again = replan(early, look_at=at, top=Top.FLAT)
+    past = [np.median(again.course.source.past(np.array([hours]))) for hours in (0.0, 4.4)]
+    assert past[0] < 2.0 < past[1]
+    assert again.reason == ""
+    first = again.standing_cold_at if pd.notna(again.standing_cold_at) else again.feeds["at"].iloc[0]
+    assert first == pd.Timestamp("2026-05-16T07:00+02:00")
+    assert any("long past its peak" in said for said in again.cautions)
 
 
 def test_feeds_keep_their_numbers_and_their_events(plan):

@@ -23,8 +23,8 @@ FRIDGE = (
     "Many fridges are warmer than they say: put a thermometer on the jar's shelf; food advice is 4 to 5 °C or below."
 )
 PAST_ITS_BEST = (
-    "The feed that stands is long past its peak, and nobody has measured what that costs it: feed it now or chill it, or go "
-    "on from the old jar in the cold."
+    "The feed that stands is long past its peak before it can be fed, and nobody has measured what that costs it: feed it as "
+    "soon as you can or chill it, or go on from the old jar in the cold."
 )
 ALWAYS = (RAW_FLOUR, CLOSED_LID, SPOILED, LOCAL_RULES)
 _IMPROVISED_ABOVE_C = 25.0

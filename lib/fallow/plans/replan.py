@@ -59,7 +59,8 @@ def replan(
         wish=replace(setting.wish, jar_g=stands.jar_g),
     )
     made = _planned(again, seen, "", look_further=True)
-    late = isinstance(made.course, Course) and isinstance(made.course.source, Standing) and made.course.source.late
+    source = None if made.course is None else made.course.source
+    late = isinstance(source, Standing) and source.late(again.slots())
     return replace(made, cautions=(cautions.PAST_ITS_BEST, *made.cautions)) if late else made
 
 

@@ -63,19 +63,21 @@ class Standing:
     def fit(self, hours: Array) -> npt.NDArray[np.bool_]:
         """Return whether seed may be taken: from half a doubling before ripe to two after it, at the median.
 
-        From a feed that the plan sends to the cold, only once it is there. From one that is later than that already: at the
-        first of ``hours``, or once it is in the cold (our choice: no published number says what being late costs).
+        From a feed that the plan sends to the cold, only once it is there. From one that is later than that before anybody can
+        feed: at the first of ``hours``, or once it is in the cold (our choice: no published number says what being late costs).
         """
         past = middles(self.past(hours))
         there = (hours > self.cold_at) | (not self.cold)
-        if self.late:
+        if self.late(hours):
             return np.asarray(there & (self.cold | (np.arange(len(hours)) == 0)))
         return np.asarray((past >= -EARLY) & (past <= LATE) & there)
 
-    @property
-    def late(self) -> bool:
-        """Return whether it is more than two doublings past ripe when the plan begins, at the median."""
-        return bool(middles(self.past(np.zeros(1)))[0] > LATE)
+    def late(self, hours: Array) -> bool:
+        """Return whether it is more than two doublings past ripe, at the median, by the first of the hours somebody can feed.
+
+        Without any such hour: now.
+        """
+        return bool(middles(self.past(np.append(hours, 0.0)[:1]))[0] > LATE)
 
     def in_kitchen(self, kitchen: Kitchen) -> Standing:
         """Return the same feed from now on in another kitchen; what it has grown so far stays."""
@@ -90,7 +92,7 @@ class Standing:
         middle = (LATE - EARLY) / 2
         if self.cold or np.median(self.past(np.array([end]))) <= middle:
             return slots[:0]
-        return slots[:1] if self.late else slots
+        return slots[:1] if self.late(slots) else slots
 
     def ready_chance(self, *, hours: float) -> float:
         """Return the share of draws in which this very feed is ready for dough then."""
