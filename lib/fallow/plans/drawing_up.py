@@ -33,8 +33,9 @@ def made(
     further: Callable[[], tuple[BringBack, ...]] = nothing,
 ) -> BringBack:
     """Return a chain as a plan in whole divisions of the scale, with everything a baker reads."""
-    exact = in_window(steps, course=course, make=lambda some: _exact(some, setting), scale_g=0.0)
-    weighed = _weighed(exact.steps, setting=setting, course=course)
+    kept = partial(in_window, course=course, most_seed_g=setting.wish.most_seed_g)
+    exact = kept(steps, make=partial(_exact, setting), scale_g=0.0)
+    weighed = _weighed(exact.steps, kept=kept, setting=setting, course=course)
     result = course.outcome(weighed.steps)
     latest = course.latest(weighed.steps, slots=setting.slots(step_hours=0.25), chance=LATEST_CHANCE)
     table = feeds_table(made=weighed, result=result, latest=latest, setting=setting)
@@ -81,11 +82,11 @@ def drawn_up(
     return made(steps_of(chain), setting=setting, course=course, change=change, further=further)
 
 
-def _weighed(steps: tuple[Step, ...], *, setting: Setting, course: Course) -> Made:
+def _weighed(steps: tuple[Step, ...], *, kept: Callable[..., Made], setting: Setting, course: Course) -> Made:
     """Return the feeds a scale can weigh: the last seed a few divisions off where that is likelier ready."""
     best_chance = -1.0
     for off in _SEEDS_OFF:
-        made = in_window(steps, course=course, make=partial(_on_the_scale, setting, off), scale_g=setting.scale_g)
+        made = kept(steps, make=partial(_on_the_scale, setting, off), scale_g=setting.scale_g)
         chance = course.chance(made.steps)
         if chance > best_chance:
             best_chance, best = chance, made
@@ -106,7 +107,7 @@ def _on_the_scale(setting: Setting, less_seed: int, steps: tuple[Step, ...]) -> 
     return _made_of(feeds, steps=steps, setting=setting)
 
 
-def _exact(steps: tuple[Step, ...], setting: Setting) -> Made:
+def _exact(setting: Setting, steps: tuple[Step, ...]) -> Made:
     feeds = exact_feeds(
         logs=tuple(step.log for step in steps),
         wish=setting.wish,

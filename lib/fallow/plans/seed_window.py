@@ -27,12 +27,18 @@ class Made:
 
 
 def in_window(
-    steps: tuple[Step, ...], *, course: Course, make: Callable[[tuple[Step, ...]], Made], scale_g: float
+    steps: tuple[Step, ...],
+    *,
+    course: Course,
+    make: Callable[[tuple[Step, ...]], Made],
+    scale_g: float,
+    most_seed_g: float,
 ) -> Made:
     """Return a chain made with each dilution moved as far as its seed asks to be taken in time, at the median.
 
     The search looks at fewer draws and takes every cold mix for the richest one, and a scale rounds: each moves a seed a
-    little. ``scale_g`` is what the scale reads to, 0 before any rounding.
+    little. ``scale_g`` is what the scale reads to, 0 before any rounding; ``most_seed_g`` what the old jar gives: a feed that is
+    early for want of seed stays so.
     """
     made = make(steps)
     for _ in range(_TRIES):
@@ -44,7 +50,10 @@ def in_window(
             replace(step, log=real.log + _move(away, feed=feed, scale_g=scale_g)) if away else step
             for step, real, feed, away in moves
         )
-        made = make(steps)
+        moved = make(steps)
+        if moved.feeds[0].seed_g > max(most_seed_g, made.feeds[0].seed_g):
+            break
+        made = moved
     return made
 
 
