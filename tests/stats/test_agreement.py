@@ -32,7 +32,7 @@ def test_a_group_has_the_exact_binomial_interval() -> None:
     assert (row["jars"], row["observed"], row["expected"]) == (30, 7, pytest.approx(12))
     assert (row["low"] + 0.4, row["high"] + 0.4) == (pytest.approx(wanted.low), pytest.approx(wanted.high))
     assert found.worst_gap is not None
-    assert "7 of 30 jars where the ledger said 12.0, fewer than forecast by 17%" in found.says
+    assert "7 of 30 jars where the ledger said 12.0: a gap of -1.7 jars of 10 (-" in found.says
 
 
 def test_no_verdict_below_twenty_jars() -> None:

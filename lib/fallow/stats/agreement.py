@@ -68,11 +68,10 @@ def agreement(outcomes: pd.DataFrame, by_jar: pd.DataFrame, *, feed: int = 2) ->
         )
     worst = table.loc[table["gap"].abs().idxmax()]
     gap = (float(worst["gap"]), float(worst["low"]), float(worst["high"]))
-    side = "more" if gap[0] > 0 else "fewer"
     sure = "within what chance allows" if gap[1] <= 0 <= gap[2] else "beyond what chance allows"
     says = (
-        f"Ready by feed {feed}: {worst.observed:.0f} of {counted(int(worst.jars), 'jar')} where the ledger said {worst.expected:.1f}, "
-        f"{side} than forecast by {abs(gap[0]):.0%} ({gap[1]:+.0%} to {gap[2]:+.0%}), {sure}."
+        f"Ready by feed {feed}: {worst.observed:.0f} of {counted(int(worst.jars), 'jar')} where the ledger said {worst.expected:.1f}: "
+        f"a gap of {10 * gap[0]:+.1f} jars of 10 ({10 * gap[1]:+.1f} to {10 * gap[2]:+.1f}), {sure}."
     )
     return Agreement(
         by_forecast=table, worst_gap=gap, fixed_debt_over_memoryless=kind, says=says, says_kind=_kind(kind)

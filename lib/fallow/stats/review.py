@@ -77,7 +77,9 @@ def compare_links(fit: RecoveryFit, new: pd.DataFrame, *, feeds: int = 6) -> Rev
     better = table["aic"].idxmin()
     gap = abs(float(table["aic"].iloc[0] - table["aic"].iloc[1]))
     told = f"the {better} link fits better" if gap > 2 else "the record does not choose between them"
-    return Review(table, f"The two links differ by at most {apart:.0%} in the chance of being ready, and {told}.")
+    return Review(
+        table, f"The two links differ by at most {100 * apart:.0f} jars of 100 in how many are ready, and {told}."
+    )
 
 
 def without_bias(fit: RecoveryFit, new: pd.DataFrame, *, feed: int = 2) -> Review:

@@ -39,12 +39,21 @@ def coverage_parts() -> list[Part]:
         f"under 'Do the estimates lean to one side?', {reduced}.",
         f"The same for the {_truths(chosen)} truths on which the width of small trials' intervals was chosen:",
         _by_jars(chosen),
-        f"What a jar in form owes (nothing), from five baseline feeds. Its interval should hold nothing at least "
-        f"{100 * LEAST_COVERED:g} times of 100, and it should be called unrecovered at most {100 * MOST_CALLED:g} times: "
-        f"{missed or 'none'} of {len(debt)} kinds of kitchen miss that. Where looks are far apart many are undecided; below "
+        f"What a jar in form owes, from five baseline feeds; in truth it owes nothing. The interval should hold that zero at least "
+        f"{100 * LEAST_COVERED:g} times of 100, and the jar should be called unrecovered at most {100 * MOST_CALLED:g} times: of "
+        f"{len(debt)} kinds of kitchen {_misses(missed)} that. Where looks are far apart many are undecided; below "
         "one half such a jar is not counted as recovered at that feed.",
         _by_kitchen(debt),
     ]
+
+
+def _misses(count: int) -> str:
+    """Return how many miss a limit.
+
+    >>> _misses(0), _misses(1), _misses(2)
+    ('none misses', '1 misses', '2 miss')
+    """
+    return f"{count or 'none'} miss{'es' if count < 2 else ''}"
 
 
 def in_form() -> pd.DataFrame:

@@ -45,7 +45,7 @@ def agreement_parts(study: Study) -> list[Part]:
     return [
         f"Each jar goes by its own last feed, hold, places and feeds. No verdict is given below {ENOUGH_JARS} jars.",
         shown,
-        *minus([found.says.replace("1 jars are", "1 jar is").replace("%", " %")]),
+        *minus([found.says]),
         f"In all the ledger expects {table['expected'].sum():.1f} of {counted(int(table['jars'].sum()), 'jar')} ready by "
         f"feed 2, with the share that ripe feeds leave as these jars showed it; {table['observed'].sum()} were. Were nothing "
         f"left, it would expect {alone.by_forecast['expected'].sum():.1f}. The intervals are of what the jars did; the "
@@ -142,8 +142,8 @@ def _trend(study: Study) -> list[Part]:
     shown = pd.DataFrame(
         {
             "the debt grows": trend.terms["term"],
-            "doublings": _ends(trend.terms),
-            "the ledger's prior": trend.terms["law"].map("{:.2f}".format),
+            "doublings": _ends(trend.terms, digits=3),
+            "the ledger's prior": trend.terms["law"].map("{:.3f}".format),
         }
     )
     return [head, shown, in_words(trend.says)]
@@ -190,7 +190,7 @@ def outcome_parts(study: Study) -> list[Part]:
     if len(jars):
         undecided = int(jars["undecided"].sum())
         parts.append(
-            f"{int(jars['recovered'].sum())} of {len(jars)} jars recovered; at {undecided} the deciding feed is undecided (a chance "
+            f"{int(jars['recovered'].sum())} of {counted(len(jars), 'jar')} recovered; at {undecided} the deciding feed is undecided (a chance "
             "between 20 and 80 % that the debt is within the limit). W is the debt a feed showed, in doublings and hours."
         )
         parts.append(_jar_table(jars))
@@ -234,9 +234,11 @@ def rule_said(study: Study) -> str:
     ).replace("%", " %")
 
 
-def _ends(table: pd.DataFrame, middle: str = "estimate", low: str = "low", high: str = "high") -> list[str]:
+def _ends(
+    table: pd.DataFrame, middle: str = "estimate", low: str = "low", high: str = "high", *, digits: int = 2
+) -> list[str]:
     rows = zip(table[middle], table[low], table[high], strict=True)
-    return minus(f"{m:.2f} ({a:.2f} to {b:.2f})" for m, a, b in rows)
+    return minus(f"{m:.{digits}f} ({a:.{digits}f} to {b:.{digits}f})" for m, a, b in rows)
 
 
 def _signed(middle: pd.Series, low: pd.Series, high: pd.Series) -> list[str]:

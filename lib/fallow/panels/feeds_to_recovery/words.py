@@ -124,7 +124,7 @@ def assumed(asked: Asked, study: Study) -> str:
     middle = " (the middle of the record)" if len(study.jars) else " (a feed of 1:2:2, our choice)"
     return (
         f"The ledger assumes {CHILLED_RIPE}; that it is fed every {asked.hours_between_feeds:g} h, each feed diluting it "
-        f"{study.usual_dilution:.1f} times{middle}; {pace} on the published yeast curve; that the cold took what brewing yeast "
+        f"{round(study.usual_dilution, 1):g} times{middle}; {pace} on the published yeast curve; that the cold took what brewing yeast "
         f"loses, a prior and not a fact about your culture; and that {share_said(asked, study)}. "
         "Story of the cold: creep (growth creeps on below the coldest that was measured); for a jar chilled ripe, stop gives the same."
     )
