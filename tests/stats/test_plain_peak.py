@@ -55,8 +55,8 @@ def arms(events: list[int], at_risk: list[int]) -> pd.DataFrame:
         ([0, 5], "has no finite estimate here, so the Jeffreys penalty was used"),
         ([5, 5], "has no finite estimate here, so the Jeffreys penalty was used"),
         ([0, 0], "has no finite estimate here, so the Jeffreys penalty was used"),
-        ([0, 3], "5 rows are fitted exactly by a hazard of 0 or 1"),
-        ([2, 5], "5 rows are fitted exactly by a hazard of 0 or 1"),
+        ([0, 3], "5 rows left out: a hazard of 0 or 1 fits them exactly"),
+        ([2, 5], "5 rows left out: a hazard of 0 or 1 fits them exactly"),
     ],
 )
 def test_where_there_is_no_peak_a_sentence_says_so_and_no_warning_escapes(

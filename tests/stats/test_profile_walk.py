@@ -12,12 +12,13 @@ from scipy.optimize import minimize
 from fallow.stats.coverage_truths import UNSEEN, UNSEEN_SEED, trial
 from fallow.stats.default_formula import baseline
 from fallow.stats.likelihood import HazardLikelihood
-from fallow.stats.profile_likelihood import Linear, profile_bounds
+from fallow.stats.profile_likelihood import profile_ends
 from fallow.stats.recovery import fit_recovery, risk_table
 from fallow.stats.recovery_fit import RecoveryFit
+from fallow.stats.targets import Linear
 
 Floats = npt.NDArray[np.float64]
-DAYS = "np.log1p(days_held)"
+DAYS, CULTURE = "np.log1p(days_held)", "C(culture)[T.petrel]"
 
 
 def fitted(truth: int, number: int) -> RecoveryFit:
@@ -65,6 +66,7 @@ def furthest(fit: RecoveryFit, weights: Floats, side: int, start: Floats) -> flo
     (5, 275, DAYS, 1, [519, 260, 612, 424]),
     (7, 43, DAYS, -1, [93, 73, 70, -98, -96]),
     (7, 522, DAYS, -1, [100, 87, 29, -94, 72]),
+    (7, 522, CULTURE, 1, [100, 87, 29, -94, 72]),
     (7, 931, DAYS, -1, [184, 132, 102, -169, 12]),
 ])  # fmt: skip
 def test_an_end_far_out_is_that_of_a_general_optimiser(
@@ -72,8 +74,8 @@ def test_an_end_far_out_is_that_of_a_general_optimiser(
 ) -> None:
     fit = fitted(truth, number)
     weights = fit.design.back[list(fit.design.names).index(term)]
-    ends = profile_bounds(fit.likelihood, fit.peak, Linear(weights[None, :]), drop=fit.drop)
-    assert ends[side > 0][0] == pytest.approx(furthest(fit, weights, side, np.array(start, dtype=float)), rel=1e-6)
+    found = fit.coefficients.loc[term, "high" if side > 0 else "low"]
+    assert found == pytest.approx(furthest(fit, weights, side, np.array(start, dtype=float)), rel=1e-6)
 
 
 def test_the_gradient_the_optimiser_climbs_by_is_right() -> None:
@@ -91,7 +93,31 @@ def test_with_the_penalty_every_end_is_finite(truth: int, number: int) -> None:
     fit = fitted(truth, number)
     assert np.isfinite(fit.coefficients.to_numpy()).all()
     typical = fit.target(UNSEEN[truth].typical, np.arange(1, 3))
-    assert np.isfinite(profile_bounds(fit.likelihood, fit.peak, typical, drop=fit.drop)).all()
+    ends = profile_ends(fit.likelihood, fit.peak, typical, drop=fit.drop)
+    assert np.isfinite([ends.low, ends.high]).all()
+
+
+@pytest.mark.parametrize(("truth", "number"), [(7, 522), (7, 82), (7, 96), (7, 116)])
+def test_no_end_is_passed_by_the_place_of_another(truth: int, number: int) -> None:
+    """The lower of two ridges was taken for the only one: ends of chances lay up to three times further out."""
+    fit = fitted(truth, number)
+    asked = fit.target(UNSEEN[truth].typical, np.arange(1, 7))
+    terms = profile_ends(fit.likelihood, fit.peak, Linear(fit.design.back), drop=fit.drop)
+    ready = fit.ready_by(UNSEEN[truth].typical, feeds=6)
+    assert fit.likelihood.value(terms.places) == pytest.approx(fit.peak.value - fit.drop, abs=1e-6)
+    there = fit.design.back @ terms.places.T
+    assert (there.min(axis=1) >= terms.low - 1e-5).all()
+    assert (there.max(axis=1) <= terms.high + 1e-5).all()
+    chance = -np.expm1(-np.exp(np.minimum(asked.across(terms.places), 50)))
+    assert (chance.min(axis=1) >= ready["low"] - 1e-6).all()
+    assert (chance.max(axis=1) <= ready["high"] + 1e-6).all()
+
+
+def test_every_target_at_every_place_is_what_each_is_at_its_own() -> None:
+    fit = fitted(7, 522)
+    for target in (Linear(fit.design.back), fit.target(UNSEEN[7].typical, np.arange(1, 6))):
+        places = fit.peak.beta + 0.1 * np.arange(25).reshape(5, 5)
+        assert np.diag(target.across(places)) == pytest.approx(target.at(places)[0], abs=1e-12)
 
 
 def test_only_the_penalty_rules_an_endless_interval_out() -> None:

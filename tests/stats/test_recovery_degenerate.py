@@ -10,7 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fallow.stats.life_table import life_table
 from fallow.stats.recovery import CLOGLOG, LOGIT, fit_recovery, risk_table
+from fallow.stats.review import leave_one_jar_out
 
 
 def jars(feeds: list[int], recovered: list[bool], **covariates: Any) -> pd.DataFrame:
@@ -63,8 +65,45 @@ def test_two_identical_columns_count_as_one() -> None:
 def test_rows_without_a_covariate_are_left_out_and_counted() -> None:
     outcomes = jars([1, 2, 3, 2, 1], [True] * 5, rye=[0.0, np.nan, 0.2, 0.3, 0.3])
     fit = fit_recovery(risk_table(outcomes), "rye")
-    assert any(note.startswith("2 rows have a missing covariate") for note in fit.notes)
+    assert any(note.startswith("2 rows with a missing covariate left out") for note in fit.notes)
     assert fit.jars == 4
+
+
+def quiet_third_feed(count: int = 250) -> pd.DataFrame:
+    """Many jars of which none recovers at feed 3, and all that are left do at feed 6."""
+    feeds = np.repeat([1, 2, 4, 5, 6], [count // 5] * 5).tolist()
+    return risk_table(jars(feeds, [True] * count))
+
+
+def test_many_jars_with_a_feed_at_which_none_recovered_follow_the_life_table() -> None:
+    """Plain likelihood has no finite hazard there; once the feed before stood in for it: 68 of 100 where 49 had recovered."""
+    table = quiet_third_feed()
+    fit = fit_recovery(table, "C(feed)")
+    assert fit.jeffreys
+    assert any("no finite estimate" in note for note in fit.notes)
+    ready = fit.ready_by(pd.DataFrame({"x": [0]}), feeds=6)
+    assert ready["chance"].to_numpy() == pytest.approx(life_table(table)["ready"].to_numpy(), abs=0.01)
+    assert not ready["extrapolated"].any()
+
+
+def test_plain_likelihood_on_request_marks_what_rests_on_a_feed_left_out() -> None:
+    fit = fit_recovery(quiet_third_feed(), "C(feed)", jeffreys=False)
+    assert not fit.jeffreys
+    assert any(note.startswith("200 rows left out: a hazard of 0 or 1") for note in fit.notes)
+    ready = fit.ready_by(pd.DataFrame({"x": [0]}), feeds=7)
+    assert ready["extrapolated"].tolist() == [False, False, True, True, True, True, True]
+
+
+def test_a_jar_left_out_of_many_moves_no_more_than_one_jar_can() -> None:
+    """The only recovery at feed 3 among 250 jars: without it that feed is quiet, and its hazard is about none."""
+    table = quiet_third_feed()
+    table.loc[(table["jar"] == "j249") & (table["feed"] == 3), "recovered"] = 1
+    table = table[(table["jar"] != "j249") | (table["feed"] <= 3)]
+    table = pd.concat([table, table[table["jar"] == "j0"].assign(jar="z", feed=6, recovered=0)], ignore_index=True)
+    fit = fit_recovery(table, "C(feed)")
+    assert not fit.jeffreys
+    review = leave_one_jar_out(fit, pd.DataFrame({"x": [0]}), feed=3)
+    assert review.table["change"].abs().max() < 0.02
 
 
 def test_an_empty_or_wrong_table_is_refused_in_a_sentence() -> None:

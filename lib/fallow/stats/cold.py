@@ -72,7 +72,8 @@ def fit_cold(
     pace * earned(at peak) = log2(D) + W + c + error, W = 0 in form (design law). Pace, c and error are drawn from what the
     baseline feeds allow, and W is read off for each draw, so that its interval holds the error of c that all jars of a
     culture share. Every low and high is the 5 % and the 95 % point. Fewer than three baseline feeds: W itself is left empty.
-    ``limit_doublings``, of which each feed is given the chance, is that of the experiment's own rule when left out. How often the intervals hold is simulated in ``coverage_debt``.
+    ``limit_doublings``, of which each feed is given the chance, is the experiment's own rule's when left out. How often the
+    intervals hold is simulated in ``coverage_debt``.
     """
     limit = experiment.rule.owed_at_most_doublings if limit_doublings is None else limit_doublings
     return fit_clock(clock_table(experiment, curve=curve), limit_doublings=limit, draws=draws)

@@ -15,9 +15,10 @@ from fallow.stats.likelihood import Peak, highest
 from fallow.stats.links import CLOGLOG, Link
 from fallow.stats.marginal import NODES, MarginalLikelihood, normal_nodes
 from fallow.stats.patterns import collapse
-from fallow.stats.profile_likelihood import Linear, profile_bounds
+from fallow.stats.profile_likelihood import profile_ends
 from fallow.stats.recovery import PENALTY_BELOW_JARS, fit_patterns
 from fallow.stats.recovery_fit import RecoveryFit
+from fallow.stats.targets import Linear
 
 Floats = npt.NDArray[np.float64]
 STARTS = (0.3, 1.0)
@@ -47,6 +48,13 @@ class NewCulture:
         gradient = first / -log_missed[:, None]
         bent = second / -log_missed[:, None, None] - gradient[:, :, None] * gradient[:, None, :]
         return np.log(-log_missed), gradient, bent
+
+    def across(self, beta: Floats) -> Floats:
+        """Give every target (rows) at every row of ``beta`` (columns)."""
+        points, share = normal_nodes()
+        eta = (beta[:, :-1] @ self.feeds.T)[:, :, None] + beta[:, -1, None, None] * points
+        total = np.einsum("tj,bjk->tbk", self.weights, self.likelihood.link.cumulative(eta)[0])
+        return np.asarray(np.log(-np.logaddexp.reduce(np.log(share / share.sum()) - total, axis=2)))
 
     def _levels(self, points: Floats) -> Floats:
         return np.repeat(points[None, :, None], len(self.feeds), axis=0)
@@ -85,9 +93,9 @@ class CultureFit:
         back = self.plain.design.back
         covariance = np.linalg.inv(self.likelihood.information(self.peak.beta[None, :])[0])[:-1, :-1]
         weights = np.column_stack([back, np.zeros(len(back))])
-        low, high = profile_bounds(self.likelihood, self.peak, Linear(weights), drop=self.plain.drop)
+        ends = profile_ends(self.likelihood, self.peak, Linear(weights), drop=self.plain.drop)
         error = np.sqrt(np.diag(back @ covariance @ back.T))
-        numbers = np.column_stack([back @ self.peak.beta[:-1], error, low, high])
+        numbers = np.column_stack([back @ self.peak.beta[:-1], error, ends.low, ends.high])
         index = pd.Index(self.plain.design.names, name="term")
         return pd.DataFrame(numbers, index=index, columns=["estimate", "se", "low", "high"])
 
@@ -96,8 +104,8 @@ class CultureFit:
         alike = self.plain.target(new, np.arange(1, feeds + 1))
         target = NewCulture(self.likelihood, alike.feeds, alike.weights)
         middle = target.at(np.repeat(self.peak.beta[None, :], feeds, axis=0))[0]
-        low, high = profile_bounds(self.likelihood, self.peak, target, drop=self.plain.drop)
-        told = {"chance": middle, "low": low, "high": high}
+        ends = profile_ends(self.likelihood, self.peak, target, drop=self.plain.drop)
+        told = {"chance": middle, "low": ends.low, "high": ends.high}
         frame = self.plain.ready_by(new, feeds)
         return frame.assign(**{name: -np.expm1(-np.exp(value)) for name, value in told.items()})
 
@@ -123,7 +131,7 @@ def fit_cultures(
         message = f"{len(names)} cultures; a spread needs {RANDOM_FROM_CULTURES}. Use C({by}) in the formula instead."
         raise ValueError(message)
     penalty = patterns.fewer_jars_than(PENALTY_BELOW_JARS) if jeffreys is None else jeffreys
-    plain = fit_patterns(wanted, patterns, jeffreys=penalty, link=link)
+    plain = fit_patterns(wanted, patterns, jeffreys=penalty, leave_out=jeffreys is not None, link=link)
     likelihood = MarginalLikelihood(plain.likelihood, pd.factorize(plain.patterns.rows[by])[0])
     return CultureFit(plain, likelihood, _best(likelihood, plain.peak))
 

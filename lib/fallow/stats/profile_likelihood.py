@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Protocol, Self
 
 import numpy as np
 import numpy.typing as npt
 
 from fallow.stats.likelihood import Likelihood, Peak
-from fallow.stats.links import Link
 from fallow.stats.profile_walk import ProfileWalk
+from fallow.stats.targets import Target
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -18,77 +17,36 @@ ROUNDS = 25
 STRIDE = 3.0
 FAR = 30.0
 CLOSE = 1e-9
+PASSED = 1e-6
 
 
 @dataclass(frozen=True)
-class Linear:
-    """Targets that are sums v'beta, one row of ``weights`` each."""
+class Ends:
+    """How low and how high each target goes, and the coefficients at every end that is finite, one row each."""
 
-    weights: Floats
-
-    def at(self, beta: Floats) -> tuple[Floats, Floats, Floats]:
-        """Give value, gradient and (zero) Hessian of each target."""
-        size = beta.shape[1]
-        return (self.weights * beta).sum(axis=1), self.weights, np.zeros((len(beta), size, size))
-
-    def pick(self, chosen: npt.NDArray[np.intp]) -> Linear:
-        """Keep some of the targets."""
-        return Linear(self.weights[chosen])
+    low: Floats
+    high: Floats
+    places: Floats
 
 
-@dataclass(frozen=True)
-class LogCumulativeHazard:
-    """Targets ln(-ln(1 - P)): the log of a weighted sum of the cumulative hazards of feeds.
-
-    ``feeds`` holds a row of covariates for each feed, ``weights`` a row for each target (how often each feed counts).
-    """
-
-    link: Link
-    feeds: Floats
-    weights: Floats
-
-    def at(self, beta: Floats) -> tuple[Floats, Floats, Floats]:
-        """Give value, gradient and Hessian of each target."""
-        total, slope, curve = self.link.cumulative(beta @ self.feeds.T)
-        summed = (self.weights * total).sum(axis=1)
-        share = self.weights / summed[:, None]
-        gradient = (share * slope) @ self.feeds
-        hessian = (self.feeds.T * (share * curve)[:, None, :]) @ self.feeds
-        return np.log(summed), gradient, hessian - gradient[:, :, None] * gradient[:, None, :]
-
-    def pick(self, chosen: npt.NDArray[np.intp]) -> LogCumulativeHazard:
-        """Keep some of the targets."""
-        return LogCumulativeHazard(self.link, self.feeds, self.weights[chosen])
-
-
-class Target(Protocol):
-    """Several quantities that depend on the coefficients."""
-
-    @property
-    def weights(self) -> Floats:
-        """One row for each target."""
-        ...
-
-    def at(self, beta: Floats) -> tuple[Floats, Floats, Floats]:
-        """Give value, gradient and Hessian of each target, each at its own row of ``beta``."""
-        ...
-
-    def pick(self, chosen: npt.NDArray[np.intp]) -> Self:
-        """Keep some of the targets."""
-        ...
-
-
-def profile_bounds(likelihood: Likelihood, peak: Peak, target: Target, *, drop: float) -> tuple[Floats, Floats]:
+def profile_ends(
+    likelihood: Likelihood, peak: Peak, target: Target, *, drop: float, known: Floats | None = None
+) -> Ends:
     """Give the lowest and highest value of each target among coefficients whose likelihood is within ``drop`` of the peak.
 
     At either end grad l = m grad g and l = l_max - drop; the ends are found by the method of Venzon & Moolgavkar 1988
     (Appl. Stat. 37:87-94, memory), carried over to curved targets. An end that the data do not bound is infinite.
+    With few jars the likelihood has more than one ridge, and one target's end may be found on the lower of two: where
+    the place of another end, or one ``known`` from an earlier search, lies further out, the search goes on from there (derived).
     """
     count = len(target.weights)
     both = np.r_[0:count, 0:count]
     sides = np.r_[-np.ones(count), np.ones(count)]
-    ends = _Search(likelihood, peak, drop).ends(target.pick(both), sides)
-    return ends[:count], ends[count:]
+    nowhere = np.zeros((0, len(peak.beta)))
+    heights, places = _Search(likelihood, peak, drop).ends(
+        target.pick(both), sides, nowhere if known is None else known
+    )
+    return Ends(heights[:count], heights[count:], places[np.isfinite(heights)])
 
 
 @dataclass(frozen=True)
@@ -97,17 +55,35 @@ class _Search:
     peak: Peak
     drop: float
 
-    def ends(self, target: Target, sides: Floats) -> Floats:
-        """Go for all bounds at once; to those not reached so, walk one by one (far ones too)."""
+    def ends(self, target: Target, sides: Floats, known: Floats) -> tuple[Floats, Floats]:
+        """Go for all bounds at once; to those not reached so, walk one by one (far ones too). Give bounds and places."""
         start = np.repeat(self.peak.beta[None, :], len(sides), axis=0)
-        result = self._leap(self._moved(start, self._first(target, sides)), target, sides)
-        for one in np.flatnonzero(np.isnan(result)):
-            walk = ProfileWalk(self.likelihood, target.pick(np.array([one])), self.peak, self.floor)
-            result[one] = walk.bound(float(sides[one]))
-        return result
+        heights, places = self._leap(self._moved(start, self._first(target, sides)), target, sides)
+        for one in np.flatnonzero(np.isnan(heights)):
+            heights[one], places[one] = self._walk(target, int(one)).end(sides[one], self.peak.beta)
+        while len(passed := self._passed(heights, places, target, sides, known)):
+            for at, place in passed:
+                heights[at], places[at] = self._walk(target, at).end(sides[at], place)
+        return heights, places
 
-    def _leap(self, reached: Floats, target: Target, sides: Floats) -> Floats:
-        """Take steps until each bound is settled or out of sight; not a number where neither happened."""
+    def _walk(self, target: Target, one: int) -> ProfileWalk:
+        return ProfileWalk(self.likelihood, target.pick(np.array([one])), self.peak, self.floor)
+
+    def _passed(
+        self, heights: Floats, places: Floats, target: Target, sides: Floats, known: Floats
+    ) -> list[tuple[int, Floats]]:
+        """List the bounds beyond which another place lies whose likelihood is high enough, each with the furthest such place."""
+        places = np.concatenate([places[np.isfinite(heights)], known])
+        if not len(places):
+            return []
+        centre = target.across(self.peak.beta[None, :])[:, 0]
+        beyond = sides[:, None] * (target.across(places) - heights[:, None])
+        furthest = beyond.argmax(axis=1)
+        passed = beyond.max(axis=1) > PASSED * np.maximum(1.0, np.abs(heights - centre))
+        return [(int(one), places[furthest[one]]) for one in np.flatnonzero(passed)]
+
+    def _leap(self, reached: Floats, target: Target, sides: Floats) -> tuple[Floats, Floats]:
+        """Take steps until each bound is settled or out of sight; not a number where it is not. Give bounds and places."""
         result = np.full(len(sides), np.nan)
         left = np.arange(len(sides))
         for round_ in range(ROUNDS):
@@ -119,7 +95,7 @@ class _Search:
             if not len(left):
                 break
             reached[left] = self._moved(reached[left], step[going] * min(1.0, 10 / (1 + round_)))
-        return result
+        return result, reached
 
     @property
     def floor(self) -> float:

@@ -46,13 +46,14 @@ class ProfileWalk:
     peak: Peak
     floor: float
 
-    def bound(self, side: float) -> float:
-        """Go outward (``side`` -1 or 1) until the profile is below the floor, then close in; infinite if it stays.
+    def end(self, side: float, start: Floats) -> tuple[float, Floats]:
+        """Go outward (``side`` -1 or 1) until the profile is below the floor, then close in; give where, infinite if it stays.
 
-        A penalised likelihood is followed however far it goes: with six jars it may fall by half a unit in ten of eta,
-        rise again, and cross the floor only where a row's eta is in the hundreds. Where one ridge ends, another may go on.
+        From ``start``, the peak or a place not below the floor. A penalised likelihood is followed however far it goes: with
+        six jars it may fall by half a unit in ten of eta, rise again, and cross the floor only where a row's eta is in the
+        hundreds. Where one ridge ends, another may go on.
         """
-        at = _At(self._centre, self.peak.beta, self.peak.value - self.floor)
+        at = self._top(start, float(self.quantity.at(start[None, :])[0][0]))
         while np.isfinite(at.height):
             at = self._crossing(at, side)
             ahead = at.height + side * AHEAD * abs(at.height - self._centre)
@@ -61,7 +62,7 @@ class ProfileWalk:
             if not other.above > 0:
                 break
             at = other
-        return at.height
+        return at.height, at.beta
 
     def _crossing(self, at: _At, side: float) -> _At:
         """Walk on, with longer and longer strides, to where this ridge goes below the floor."""
@@ -89,15 +90,16 @@ class ProfileWalk:
         return np.linalg.inv(self.likelihood.information(self.peak.beta[None, :])[0])
 
     def _close_in(self, inner: _At, outer: _At) -> _At:
-        """Narrow the bracket, always starting from a place known to lie above the floor."""
-        found = inner
+        """Narrow the bracket, always starting from a place known to lie above the floor; give the last such place."""
         for count in range(80):
             share = inner.above / (inner.above - outer.above) if count % 2 == 0 else 0.5
             found = self._above(inner.beta, inner.height + min(max(share, 0.02), 0.98) * (outer.height - inner.height))
+            if abs(found.above) < CLOSE:
+                return found
             inner, outer = (found, outer) if found.above > 0 else (inner, found)
-            if abs(found.above) < CLOSE or abs(outer.height - inner.height) < CLOSE:
+            if abs(outer.height - inner.height) < CLOSE:
                 break
-        return found
+        return inner
 
     def _above(self, beta: Floats, height: float) -> _At:
         """Give the highest place with the quantity held at ``height``.
@@ -138,7 +140,10 @@ class ProfileWalk:
         if along.size and np.linalg.eigvalsh(-curved)[0] <= 0:
             curved = -along.T @ information @ along
         step = along @ np.linalg.lstsq(-curved, along.T @ slope, rcond=None)[0]
-        return step, float(step @ slope)
+        with np.errstate(
+            over="ignore"
+        ):  # far out a step may promise more than a float holds: it is halved until it climbs
+            return step, float(step @ slope)
 
     def _halved(self, beta: Floats, step: Floats, height: float, value: float) -> tuple[Floats, float]:
         scale = min(1.0, 2.0 / max(np.abs(self.likelihood.matrix @ step).max(), 1e-300))

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from fallow.records.said_number import counted
 from fallow.stats.coding import learn
 from fallow.stats.default_formula import default_formula
 from fallow.stats.feed_count import Feeds
@@ -49,25 +50,37 @@ def fit_recovery(
     wanted = read_formula(default_formula(table) if formula is None else formula)
     patterns = collapse(table, wanted.columns)
     lost = len(table) - len(patterns.kept)
-    remarks = (f"{lost} rows have a missing covariate and were left out.",) if lost else ()
+    remarks = (f"{counted(lost, 'row')} with a missing covariate left out.",) if lost else ()
     penalty = patterns.fewer_jars_than(PENALTY_BELOW_JARS) if jeffreys is None else jeffreys
-    return fit_patterns(wanted, patterns, jeffreys=penalty, link=link, remarks=remarks)
+    leave_out = jeffreys is not None
+    return fit_patterns(wanted, patterns, jeffreys=penalty, leave_out=leave_out, link=link, remarks=remarks)
 
 
 def fit_patterns(
-    formula: Formula, patterns: Patterns, *, jeffreys: bool, link: Link = CLOGLOG, remarks: tuple[str, ...] = ()
+    formula: Formula,
+    patterns: Patterns,
+    *,
+    jeffreys: bool,
+    leave_out: bool = False,
+    link: Link = CLOGLOG,
+    remarks: tuple[str, ...] = (),
 ) -> RecoveryFit:
-    """Fit a formula to rows already counted; what ``fit_recovery`` does after reading its table."""
+    """Fit a formula to rows already counted; what ``fit_recovery`` does after reading its table.
+
+    Rows to which plain likelihood gives a hazard of 0 or 1 are left out with ``leave_out``; without it, as where they are
+    all, the penalty is used.
+    """
     fit = _climbed(formula, patterns, link, remarks, jeffreys=jeffreys)
     inside = np.ones(len(patterns.rows), dtype=bool) if jeffreys else _inside(fit)
     if inside.all():
         return fit
-    if not inside.any():
+    if not (leave_out and inside.any()):
         remark = "Plain likelihood has no finite estimate here, so the Jeffreys penalty was used."
         return _climbed(formula, patterns, link, (*remarks, remark), jeffreys=True)
-    rows = int(patterns.at_risk[~inside].sum())
-    remark = f"{rows} rows are fitted exactly by a hazard of 0 or 1, which has no finite estimate; they were left out."
-    return fit_patterns(formula, patterns.only(inside), jeffreys=False, link=link, remarks=(*remarks, remark))
+    rows = counted(int(patterns.at_risk[~inside].sum()), "row")
+    remark = f"{rows} left out: a hazard of 0 or 1 fits them exactly, so plain likelihood has no finite estimate there."
+    only, told = patterns.only(inside), (*remarks, remark)
+    return fit_patterns(formula, only, jeffreys=False, leave_out=True, link=link, remarks=told)
 
 
 def _climbed(
