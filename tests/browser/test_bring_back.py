@@ -75,6 +75,8 @@ def test_a_wish_that_cannot_be_met_offers_a_plan_that_can(lab, fixed):
     pressed(page, re.compile("instead of"))
     expect(page.get_by_role("status").filter(has_text=ANSWER)).to_be_visible()
     expect(page.get_by_label("You mix dough at")).not_to_have_value("in 2 hours")
+    # The button that was pressed is gone; the keyboard is not lost with it.
+    expect(page.get_by_role("button", name="Kitchen sheet")).to_be_focused()
 
 
 def test_a_look_plans_again_and_stands_in_the_picture(lab):

@@ -3,6 +3,7 @@
 CSS = """
 .fallow-field { display: flex; flex-direction: column; gap: 2px; margin: 4px 0; padding: 0 5px; font-family: var(--jp-ui-font-family);
   font-size: 14px; color: var(--jp-ui-font-color1, #22303c); min-width: 0; max-width: 320px; }
+.fallow-field.fallow-press { max-width: 860px; }
 .fallow-field label { font-weight: 600; }
 .fallow-field output { font-variant-numeric: tabular-nums; }
 .fallow-field .fallow-row { display: flex; gap: 10px; align-items: center; }
@@ -13,7 +14,7 @@ CSS = """
   border: 1px solid var(--jp-border-color0, #7a8793); border-radius: 4px; }
 .fallow-field button { align-self: flex-start; margin-right: 8px; cursor: pointer; font-weight: 600; }
 .fallow-field [aria-invalid=true] { border-color: var(--jp-error-color0, #a3261b); border-width: 2px; }
-.fallow-field :focus-visible { outline: 3px solid #00736b; outline-offset: 2px; }
+.fallow-field :focus-visible, .fallow-field button:focus-visible { outline: 3px solid #00736b; outline-offset: 2px; }
 [data-jp-theme-light="false"] .fallow-field :focus-visible { outline-color: #58bdb3; }
 .fallow-message { color: var(--jp-error-color0, #a3261b); font-weight: 600; }
 .fallow-message:empty, .fallow-said:empty { display: none; }
