@@ -23,42 +23,18 @@ LATEST_CHANCE = 0.8
 _SEEDS_OFF = (0, 1, 2, -1, 3)
 
 
-def made(
-    steps: tuple[Step, ...],
-    *,
-    setting: Setting,
-    course: Course,
-    reason: str = "",
-    change: str = "",
-    further: Callable[[], tuple[BringBack, ...]] = nothing,
-) -> BringBack:
-    """Return a chain as a plan in whole divisions of the scale, with everything a baker reads."""
+def drawn_up(chain: Chain, *, setting: Setting, course: Course, least_chance: float = 0.0) -> BringBack | None:
+    """Return a chain that the search found as a plan, with the trip to the cold of the feed that stands, if it makes one.
+
+    None where the plan, weighed, is ready with less than ``least_chance``.
+    """
+    if np.isfinite(chain.source_cold):
+        course = replace(course, source=course.source.sent_to_the_cold(at=chain.source_cold))
+        setting = replace(setting, first_seed_c=setting.fridge_temp_c)
     kept = partial(in_window, course=course, most_seed_g=setting.wish.most_seed_g)
-    exact = kept(steps, make=partial(_exact, setting), scale_g=0.0)
-    weighed = _weighed(exact.steps, kept=kept, setting=setting, course=course)
-    result = course.outcome(weighed.steps)
-    latest = course.latest(weighed.steps, slots=setting.slots(step_hours=0.25), chance=LATEST_CHANCE)
-    table = feeds_table(made=weighed, result=result, latest=latest, setting=setting)
-    return BringBack(
-        feeds=table,
-        exact=exact.feeds,
-        weighed=weighed.feeds,
-        steps=weighed.steps,
-        result=result,
-        course=course,
-        ready_chance=result.chance,
-        chance_before_rounding=course.chance(exact.steps),
-        flour_g=float(table["flour_g"].sum()),
-        discard_g=discard_g(weighed.feeds, wish=setting.wish),
-        reason=reason,
-        change=change,
-        sentence=sentences.bring_back(table=table, mix=setting.mix, chance=result.chance),
-        cautions=cautions.for_plan(
-            tuple(setting.places[step.place] for step in steps), trips=any(step.cold_at < np.inf for step in steps)
-        ),
-        setting=setting,
-        further=further,
-    )
+    exact = kept(steps_of(chain), make=partial(_exact, setting), scale_g=0.0)
+    weighed, chance = _weighed(exact.steps, kept=kept, setting=setting, course=course)
+    return None if chance < least_chance else _told(exact=exact, weighed=weighed, setting=setting, course=course)
 
 
 def steps_of(chain: Chain) -> tuple[Step, ...]:
@@ -67,23 +43,37 @@ def steps_of(chain: Chain) -> tuple[Step, ...]:
     return tuple(Step(at=at, place=place, log=log, cold_at=cold) for at, place, log, cold in rows)
 
 
-def drawn_up(
-    chain: Chain,
-    *,
-    setting: Setting,
-    course: Course,
-    change: str = "",
-    further: Callable[[], tuple[BringBack, ...]] = nothing,
-) -> BringBack:
-    """Return a chain that the search found as a plan, with the trip to the cold of the feed that stands, if it makes one."""
-    if np.isfinite(chain.source_cold):
-        course = replace(course, source=course.source.sent_to_the_cold(at=chain.source_cold))
-        setting = replace(setting, first_seed_c=setting.fridge_temp_c)
-    return made(steps_of(chain), setting=setting, course=course, change=change, further=further)
+def _told(*, exact: Made, weighed: Made, setting: Setting, course: Course) -> BringBack:
+    """Return feeds in whole divisions of the scale as a plan, with everything a baker reads."""
+    steps = weighed.steps
+    result = course.outcome(steps)
+    latest = course.latest(steps, slots=setting.slots(step_hours=0.25), chance=LATEST_CHANCE)
+    table = feeds_table(made=weighed, result=result, latest=latest, setting=setting)
+    places, trips = tuple(setting.places[step.place] for step in steps), any(step.cold_at < np.inf for step in steps)
+    return BringBack(
+        feeds=table,
+        exact=exact.feeds,
+        weighed=weighed.feeds,
+        steps=steps,
+        result=result,
+        course=course,
+        ready_chance=result.chance,
+        chance_before_rounding=course.chance(exact.steps),
+        flour_g=float(table["flour_g"].sum()),
+        discard_g=discard_g(weighed.feeds, wish=setting.wish),
+        reason="",
+        change="",
+        sentence=sentences.bring_back(table=table, mix=setting.mix, chance=result.chance),
+        cautions=cautions.for_plan(places, trips=trips),
+        setting=setting,
+        further=nothing,
+    )
 
 
-def _weighed(steps: tuple[Step, ...], *, kept: Callable[..., Made], setting: Setting, course: Course) -> Made:
-    """Return the feeds a scale can weigh: the last seed a few divisions off where that is likelier ready."""
+def _weighed(
+    steps: tuple[Step, ...], *, kept: Callable[..., Made], setting: Setting, course: Course
+) -> tuple[Made, float]:
+    """Return the feeds a scale can weigh, and their chance: the last seed a few divisions off where that is likelier ready."""
     best_chance = -1.0
     for off in _SEEDS_OFF:
         made = kept(steps, make=partial(_on_the_scale, setting, off), scale_g=setting.scale_g)
@@ -92,7 +82,7 @@ def _weighed(steps: tuple[Step, ...], *, kept: Callable[..., Made], setting: Set
             best_chance, best = chance, made
         if best_chance >= setting.chance:
             break
-    return best
+    return best, best_chance
 
 
 def _on_the_scale(setting: Setting, less_seed: int, steps: tuple[Step, ...]) -> Made:

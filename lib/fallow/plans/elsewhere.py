@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,22 +16,28 @@ from fallow.plans.sentences import clock
 from fallow.plans.setting import FLOURS, Setting
 
 WARM = Place(name="a warm place", day_c=27.0, night_c=27.0)
-_HALF_HOURS = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5)
-_HOURS = (4, 5, 6, 7, 8, 9, 10, 11, 12, 14, 16, 18, 20, 22, 24, 30, 36, 42, 48, 60, 72)
 FINER_SCALES_G = (1.0, 0.1)
+# Hours later, nearest first, in spans whose chains are begun together: the farther a span, the longer that takes.
+_LATER_HOURS = (
+    (0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5),
+    (4, 5, 6, 7, 8, 9, 10, 11, 12),
+    (14, 16, 18, 20, 22, 24),
+    (30, 36, 42, 48),
+    (60, 72),
+)
 _USUAL_AWAKE = Awake(start=7.0, end=22.5)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Ask:
-    """How a changed setting is planned (with the words for the change), and whether it is worth planning."""
+    """How a changed setting is planned: its plan, None where it does not fit; and which of ever later doughs are worth planning."""
 
-    plan: Callable[[Setting, str], BringBack]
-    promising: Callable[[Setting], bool]
+    fits: Callable[[Setting], BringBack | None]
+    worth: Callable[[Sequence[Setting]], Iterator[Setting]]
 
 
 def elsewhere(setting: Setting, *, ask: Ask) -> tuple[BringBack, ...]:
-    """Return the nearest later dough and the plan with a warm place, where they fit; chains of up to four feeds each.
+    """Return the nearest later dough and the plan with a warm place, where they fit.
 
     Where the flour in the house is too little for either: what they take.
     """
@@ -43,14 +49,17 @@ def elsewhere(setting: Setting, *, ask: Ask) -> tuple[BringBack, ...]:
 
 
 def _likelier(setting: Setting, ask: Ask) -> tuple[BringBack, ...]:
-    found = (next(_later(setting, ask), None), _warmer(setting, ask))
-    return tuple(plan for plan in found if plan is not None)
+    return tuple(plan for plan in (_later(setting, ask), _warmer(setting, ask)) if plan is not None)
 
 
 def with_flour(setting: Setting, *, ask: Ask) -> tuple[BringBack, ...]:
-    """Return the plan with the usual flours, saying how much it needs."""
-    plan = ask.plan(replace(setting, flours=FLOURS), "")
-    return (replace(plan, change=f"With {plan.flour_g:g} g of flour, four fifths bread and one fifth rye."),)
+    """Return the plan with the usual flours, or those near it, saying how much flour it needs."""
+    usual = replace(setting, flours=FLOURS)
+    plan = ask.fits(usual)
+    found = elsewhere(usual, ask=ask) if plan is None else (plan,)
+    return tuple(
+        _also(f"With {some.flour_g:g} g of flour, four fifths bread and one fifth rye.", some) for some in found
+    )
 
 
 def with_finer_scale(setting: Setting, *, ask: Ask) -> tuple[BringBack, ...]:
@@ -59,15 +68,15 @@ def with_finer_scale(setting: Setting, *, ask: Ask) -> tuple[BringBack, ...]:
         wish = replace(setting.wish, seed_least_g=DEFAULTS.least_seed_divisions * scale_g)
         if scale_g < setting.scale_g and wish.seed_least_g <= wish.most_seed_g:
             finer = replace(setting, scale_g=scale_g, wish=wish)
-            plan = ask.plan(finer, "")
-            found = elsewhere(finer, ask=ask) if plan.reason else (plan,)
-            return _also(f"With a scale that reads to {scale_g:g} g.", found)
+            plan = ask.fits(finer)
+            found = elsewhere(finer, ask=ask) if plan is None else (plan,)
+            return tuple(_also(f"With a scale that reads to {scale_g:g} g.", some) for some in found)
     return ()
 
 
-def _also(change: str, plans: tuple[BringBack, ...]) -> tuple[BringBack, ...]:
-    """Return plans with one more change said before their own."""
-    return tuple(replace(plan, change=f"{change} {plan.change}".strip()) for plan in plans)
+def _also(change: str, plan: BringBack) -> BringBack:
+    """Return a plan with one more change said before its own."""
+    return replace(plan, change=f"{change} {plan.change}".strip())
 
 
 def with_enough(plan: BringBack) -> BringBack:
@@ -87,29 +96,30 @@ def _smaller(plan: BringBack, ask: Ask) -> tuple[BringBack, ...]:
     setting, ripe_g = plan.setting, plan.setting.wish.ripe_g
     for share in np.arange(0.95, 0.0, -0.05):
         wish = replace(setting.wish, ripe_g=round(ripe_g * share))
-        less = ask.plan(replace(setting, wish=wish), f"{wish.ripe_g:g} g of ripe starter instead of {ripe_g:g} g.")
-        if less.reason == "":
-            return (less,)
+        less = ask.fits(replace(setting, wish=wish))
+        if less is not None:
+            return (replace(less, change=f"{wish.ripe_g:g} g of ripe starter instead of {ripe_g:g} g."),)
     return ()
 
 
-def _later(setting: Setting, ask: Ask) -> Iterator[BringBack]:
-    """Give plans for later dough, nearest first; a few draws rule most hours out before all are asked."""
-    for hours in (0.0, *_HALF_HOURS, *_HOURS):
-        mix = next_half_hour(after(setting.mix, hours))
-        later = replace(setting, mix=mix)
-        if not setting.awake.holds(pd.DatetimeIndex([mix]))[0] or not len(later.slots()) or not ask.promising(later):
-            continue
-        plan = ask.plan(later, _moved(setting, mix))
-        if plan.reason == "":
-            yield plan
+def _later(setting: Setting, ask: Ask) -> BringBack | None:
+    """Return the plan for the nearest later dough; a few draws rule most hours out before all are asked."""
+    for span in _LATER_HOURS:
+        mixes = pd.DatetimeIndex([next_half_hour(after(setting.mix, hours)) for hours in span])
+        later = [replace(setting, mix=mix) for mix in mixes[setting.awake.holds(mixes)]]
+        fed = [some for some in later if len(some.slots())]
+        for some in ask.worth(fed) if fed else ():
+            plan = ask.fits(some)
+            if plan is not None:
+                return replace(plan, change=_moved(setting, some.mix))
+    return None
 
 
 def _warmer(setting: Setting, ask: Ask) -> BringBack | None:
     if max(place.hottest_c for place in setting.places) >= WARM.day_c or not len(setting.slots()):
         return None
-    plan = ask.plan(replace(setting, places=(*setting.places, WARM)), f"With {WARM.text}.")
-    return plan if plan.reason == "" else None
+    plan = ask.fits(replace(setting, places=(*setting.places, WARM)))
+    return None if plan is None else replace(plan, change=f"With {WARM.text}.")
 
 
 def _moved(setting: Setting, mix: pd.Timestamp) -> str:

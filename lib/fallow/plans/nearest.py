@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -11,55 +13,81 @@ from fallow.plans.clock import spell
 from fallow.plans.drawing_up import drawn_up
 from fallow.plans.elsewhere import Ask, elsewhere, for_less_flour, with_finer_scale, with_flour
 from fallow.plans.outcome import Course
-from fallow.plans.plan import BringBack, empty_plan, nothing
-from fallow.plans.search import Problem, likeliest, search
+from fallow.plans.plan import BringBack, empty_plan
+from fallow.plans.search import Problem, likeliest, possible, search
 from fallow.plans.sentences import clock
 from fallow.plans.setting import Setting
 from fallow.plans.water import missed_by_cold_seed
 
 FEW = 128
 _MARGINS = (0.0, 0.01, 0.02, 0.03, 0.05, 0.08)
+# The draws of a search and those a plan is told by differ by at most 0.006 in a chance (measured).
+_NEAR = 0.03
 
 
-def planned(setting: Setting, *, change: str = "", look_further: bool = True) -> BringBack:
+def planned(setting: Setting) -> BringBack:
     """Return the plan of a setting; when it does not fit, the likeliest there is, with the reason."""
-    ask = FROM_THE_OLD_JAR if look_further else None
-    if not setting.flours:
-        further = nothing if ask is None else lambda: with_flour(setting, ask=ask)
-        return empty_plan(setting, reason="There is no flour: a feed needs some.", further=further, change=change)
-    if setting.wish.most_seed_g < setting.wish.seed_least_g:
-        further = nothing if ask is None else lambda: with_finer_scale(setting, ask=ask)
-        return empty_plan(setting, reason=_too_little_to_weigh(setting), further=further, change=change)
-    further = nothing if ask is None else lambda: elsewhere(setting, ask=ask)
-    if not len(setting.slots()):
-        return empty_plan(setting, reason=asleep(setting), further=further, change=change)
-    draws = setting.draws
-    kitchen = setting.kitchen(draws)
-    problem = setting.problem(
-        kitchen=kitchen, draws=draws, missed_cold=missed_by_cold_seed(setting=setting, kitchen=kitchen)
+    reason, near = _hopeless(setting)
+    if reason:
+        return empty_plan(setting, reason=reason, further=lambda: near(setting, ask=FROM_THE_OLD_JAR))
+    course = setting.course(setting.fresh_draws)
+    plan = best(_problem(setting), setting=setting, course=course, ask=FROM_THE_OLD_JAR)
+    return plan or empty_plan(
+        setting, reason=_too_little_starter(setting), further=lambda: elsewhere(setting, ask=FROM_THE_OLD_JAR)
     )
-    plan = best(problem, setting=setting, course=setting.course(setting.fresh_draws), change=change, ask=ask)
-    return plan or empty_plan(setting, reason=_too_little_starter(setting), further=further, change=change)
 
 
-def best(problem: Problem, *, setting: Setting, course: Course, change: str, ask: Ask | None) -> BringBack | None:
+def best(problem: Problem, *, setting: Setting, course: Course, ask: Ask) -> BringBack | None:
     """Return the cheapest plan that keeps its chance and its flour, else the likeliest and the reason; None without a chain.
 
     The search looks at the draws of ``problem``, the plan is told by those of ``course``.
     """
-    plan = _fitting(problem, setting=setting, course=course, change=change)
+    plan = _ready(problem, setting=setting, course=course) or _likeliest(problem, setting=setting, course=course)
     if plan is None:
-        chain = likeliest(problem)
-        if chain is None:
-            return None
-        plan = drawn_up(chain, setting=setting, course=course, change=change)
-        if plan.ready_chance < setting.chance:
-            further = nothing if ask is None else lambda: elsewhere(setting, ask=ask)
-            return replace(plan, reason=_too_unlikely(plan), further=further)
+        return None
+    if plan.ready_chance < setting.chance:
+        return replace(plan, reason=_too_unlikely(plan), further=lambda: elsewhere(setting, ask=ask))
     if plan.flour_g > setting.flour_on_hand_g:
-        less = nothing if ask is None else lambda: for_less_flour(plan, ask=ask)
-        return replace(plan, reason=_short_of_flour(plan), further=less)
+        return replace(plan, reason=_short_of_flour(plan), further=lambda: for_less_flour(plan, ask=ask))
     return plan
+
+
+def fitting(problem: Problem, *, setting: Setting, course: Course) -> BringBack | None:
+    """Return the plan that ``best`` gives where it fits, else None, without looking for what is hopeless."""
+    plan = _ready(problem, setting=setting, course=course)
+    if plan is None and possible(problem, chance=setting.chance - _NEAR):
+        plan = _likeliest(problem, setting=setting, course=course, least_chance=setting.chance)
+    return None if plan is None or plan.flour_g > setting.flour_on_hand_g else plan
+
+
+def worth_planning(
+    settings: Sequence[Setting],
+    *,
+    question: Callable[[Setting], Problem],
+    stands: Callable[[Setting], bool] = lambda setting: False,
+) -> Iterator[Setting]:
+    """Give those settings, ever later doughs, for which the few draws of ``question`` find a chain, begun once for all.
+
+    And those for which ``stands`` says that the feed that stands may do.
+    """
+    longest = question(settings[-1])
+    return (some for some in settings if stands(some) or possible(longest.until(some.hours), chance=some.chance))
+
+
+def _hopeless(setting: Setting) -> tuple[str, Callable[..., tuple[BringBack, ...]]]:
+    """Return why there can be no feed at all, and where to look further; no words where there can."""
+    if not setting.flours:
+        return "There is no flour: a feed needs some.", with_flour
+    if setting.wish.most_seed_g < setting.wish.seed_least_g:
+        return _too_little_to_weigh(setting), with_finer_scale
+    return ("" if len(setting.slots()) else asleep(setting)), elsewhere
+
+
+def _problem(setting: Setting) -> Problem:
+    draws = setting.draws
+    kitchen = setting.kitchen(draws)
+    missed = missed_by_cold_seed(setting=setting, kitchen=kitchen)
+    return setting.problem(kitchen=kitchen, draws=draws, missed_cold=missed)
 
 
 def asleep(setting: Setting) -> str:
@@ -69,16 +97,21 @@ def asleep(setting: Setting) -> str:
     return f"Nobody is awake to feed between {clock(setting.start)} and {clock(setting.mix)}."
 
 
-def _fitting(problem: Problem, *, setting: Setting, course: Course, change: str) -> BringBack | None:
+def _ready(problem: Problem, *, setting: Setting, course: Course) -> BringBack | None:
     """Return the plan of the cheapest chain that keeps its chance on the scale, asking for a little more where needed."""
     for margin in _MARGINS:
         chain = search(problem, chance=min(problem.chance + margin, 1.0))
         if chain is None:
             return None
-        plan = drawn_up(chain, setting=setting, course=course, change=change)
-        if plan.ready_chance >= setting.chance:
+        plan = drawn_up(chain, setting=setting, course=course, least_chance=setting.chance)
+        if plan is not None:
             return plan
     return None
+
+
+def _likeliest(problem: Problem, *, setting: Setting, course: Course, least_chance: float = 0.0) -> BringBack | None:
+    chain = likeliest(problem)
+    return None if chain is None else drawn_up(chain, setting=setting, course=course, least_chance=least_chance)
 
 
 def _too_little_starter(setting: Setting) -> str:
@@ -124,12 +157,17 @@ def _short_of_flour(plan: BringBack) -> str:
     return f"The plan needs {plan.flour_g:g} g of flour and there are {plan.setting.flour_on_hand_g:g} g."
 
 
-def _promising(setting: Setting) -> bool:
-    """Tell whether a few draws find a chain at all."""
+def _fits(setting: Setting) -> BringBack | None:
+    """Return the plan of a setting, None where it does not fit."""
+    reason, _ = _hopeless(setting)
+    course = setting.course(setting.fresh_draws)
+    return None if reason else fitting(_problem(setting), setting=setting, course=course)
+
+
+def _question(setting: Setting) -> Problem:
+    """Return the search's question with a few draws."""
     few = replace(setting, size=FEW)
-    return search(few.problem(kitchen=few.kitchen(few.draws), draws=few.draws)) is not None
+    return few.problem(kitchen=few.kitchen(few.draws), draws=few.draws)
 
 
-FROM_THE_OLD_JAR = Ask(
-    plan=lambda setting, change: planned(setting, change=change, look_further=False), promising=_promising
-)
+FROM_THE_OLD_JAR = Ask(fits=_fits, worth=partial(worth_planning, question=_question))

@@ -140,9 +140,7 @@ def nothing() -> tuple[BringBack, ...]:
     return ()
 
 
-def empty_plan(
-    setting: Setting, *, reason: str, further: Callable[[], tuple[BringBack, ...]], change: str
-) -> BringBack:
+def empty_plan(setting: Setting, *, reason: str, further: Callable[[], tuple[BringBack, ...]] = nothing) -> BringBack:
     """Return a plan without feeds and the reason for it."""
     return BringBack(
         feeds=pd.DataFrame({name: [] for name in COLUMNS}),
@@ -156,7 +154,7 @@ def empty_plan(
         flour_g=0.0,
         discard_g=0.0,
         reason=reason,
-        change=change,
+        change="",
         sentence=reason,
         cautions=cautions.for_plan(setting.places, trips=False),
         setting=setting,

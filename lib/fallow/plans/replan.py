@@ -7,18 +7,13 @@ from dataclasses import replace
 import pandas as pd
 
 from fallow.maths.arguments import positive
-from fallow.plans import cautions, sentences
+from fallow.plans import cautions
 from fallow.plans.clock import Moment, after, day, hours_between, instant
-from fallow.plans.elsewhere import Ask, elsewhere
-from fallow.plans.look import Look, Seen, Stands, Top, stands_at
-from fallow.plans.nearest import FEW, asleep, best
-from fallow.plans.outcome import Course
-from fallow.plans.plan import BringBack, empty_plan, nothing
-from fallow.plans.search import search
-from fallow.plans.sentences import out_of
-from fallow.plans.setting import FRESH_SIZE, Setting
+from fallow.plans.from_now import planned_now
+from fallow.plans.look import Look, Stands, Top, stands_at
+from fallow.plans.plan import BringBack
+from fallow.plans.setting import Setting
 from fallow.plans.standing import Standing
-from fallow.plans.water import missed_by_cold_seed
 
 
 def replan(
@@ -58,7 +53,7 @@ def replan(
         first_seed_c=stands.seed_c,
         wish=replace(setting.wish, jar_g=stands.jar_g),
     )
-    made = _planned(again, seen, "", look_further=True)
+    made = planned_now(again, seen)
     source = None if made.course is None else made.course.source
     late = isinstance(source, Standing) and source.late(again.slots())
     return replace(made, cautions=(cautions.PAST_ITS_BEST, *made.cautions)) if late else made
@@ -117,89 +112,3 @@ def _look(top: Top, height: float | None, start: float | None, peak: float | Non
 
 def _tall(height: float) -> float:
     return float(positive("height", height))
-
-
-def _planned(setting: Setting, seen: Seen, change: str, *, look_further: bool) -> BringBack:
-    """Return the plan from now: leave the feed that stands when it will do, else the cheapest chain from its seed."""
-    ask = _ask(seen) if look_further else None
-    course, few = seen.course(setting, count=FRESH_SIZE), seen.course(setting, count=setting.size)
-    stays = _ready_as_it_stands(setting, course)
-    if stays >= setting.chance:
-        return _no_more_feeds(setting, course=course, chance=stays, reason="", change=change)
-    plan = _fed_again(setting, course=course, few=few, ask=ask, change=change)
-    if plan is not None and plan.reason == "":
-        return plan
-    chilled = _likeliest_chilled(setting, course)
-    waits = _ready_as_it_stands(setting, chilled)
-    if waits >= setting.chance:
-        return _no_more_feeds(setting, course=chilled, chance=waits, reason="", change=change)
-    if plan is not None and plan.ready_chance > max(stays, waits):
-        return plan
-    likelier, chance = (course, stays) if stays >= waits else (chilled, waits)
-    plan = _no_more_feeds(setting, course=likelier, chance=chance, reason=_why(setting, chance), change=change)
-    return replace(plan, further=nothing if ask is None else lambda: elsewhere(setting, ask=ask))
-
-
-def _fed_again(setting: Setting, *, course: Course, few: Course, ask: Ask | None, change: str) -> BringBack | None:
-    """Return the best plan with at least one more feed; None where there is no hour or no seed for one."""
-    if not len(setting.slots()):
-        return None
-    problem = setting.problem(
-        kitchen=few.kitchen,
-        draws=few.draws,
-        source=few.source,
-        missed_cold=missed_by_cold_seed(setting=setting, kitchen=few.kitchen),
-    )
-    return best(problem, setting=setting, course=course, change=change, ask=ask)
-
-
-def _likeliest_chilled(setting: Setting, course: Course) -> Course:
-    """Return the course with the feed that stands sent to the cold at the hour that leaves it likeliest ready for dough."""
-    hours = course.source.trips(setting.slots(), end=setting.hours)
-    sent = [replace(course, source=course.source.sent_to_the_cold(at=float(hour))) for hour in hours]
-    return max([course, *sent], key=lambda some: _ready_as_it_stands(setting, some))
-
-
-def _why(setting: Setting, chance: float) -> str:
-    if not len(setting.slots()):
-        return asleep(setting)
-    if _too_little(setting):
-        return (
-            f"The feed that stands is {setting.wish.jar_g:g} g, and {setting.wish.last_total_g:g} g are wanted; no further feed "
-            "made of it is ready by then."
-        )
-    return f"The feed that stands is ready in {out_of(chance)}, and no further feed before the dough is likelier."
-
-
-def _ask(seen: Seen) -> Ask:
-    """Return how a changed setting is planned from the feed that stands."""
-
-    def promising(setting: Setting) -> bool:
-        few = seen.course(setting, count=FEW)
-        if _ready_as_it_stands(setting, few) >= setting.chance:
-            return True
-        return search(setting.problem(kitchen=few.kitchen, draws=few.draws, source=few.source)) is not None
-
-    return Ask(plan=lambda setting, change: _planned(setting, seen, change, look_further=False), promising=promising)
-
-
-def _ready_as_it_stands(setting: Setting, course: Course) -> float:
-    """Return the chance that the feed that stands is ready for dough at the mix; 0 when it is too little."""
-    if _too_little(setting):
-        return 0.0
-    return course.source.ready_chance(hours=setting.hours)
-
-
-def _too_little(setting: Setting) -> bool:
-    return setting.wish.jar_g < setting.wish.last_total_g - setting.scale_g
-
-
-def _no_more_feeds(setting: Setting, *, course: Course, chance: float, reason: str, change: str) -> BringBack:
-    empty = empty_plan(setting, reason=reason, further=nothing, change=change)
-    cold = course.source.cold
-    plan = replace(empty, ready_chance=chance, chance_before_rounding=chance, course=course)
-    return replace(
-        plan,
-        sentence=sentences.no_more_feeds(cold_at=plan.standing_cold_at, cold=cold, mix=setting.mix, chance=chance),
-        cautions=cautions.for_plan(setting.places, trips=cold),
-    )

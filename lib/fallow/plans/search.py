@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -40,7 +40,10 @@ _NUDGES = (0.0, 0.05, 0.1, 0.2, 0.3)
 
 @dataclass(frozen=True, kw_only=True)
 class Problem:
-    """One question to the search: from which seed, in which kitchen, at which hours, for which wish."""
+    """One question to the search: from which seed, in which kitchen, at which hours, for which wish.
+
+    ``begun`` keeps the beginnings of chains once found; where ``longer`` asks the same for a later dough, they come from there.
+    """
 
     source: Source
     kitchen: Kitchen
@@ -52,11 +55,20 @@ class Problem:
     chance: float
     most_feeds: int = MOST_FEEDS
     missed_cold: tuple[Array | float, ...] = ()
+    longer: Problem | None = None
     begun: dict[tuple[bool, int], States] = field(default_factory=dict)
 
     def hours(self, *, trips: bool) -> Array:
         """Return the hours for feeding: with trips, every second one where a long window has too many to try them all."""
-        return self.slots[::2] if trips and len(self.slots) > _MOST_SLOTS else self.slots
+        return self.slots[::2] if self.thinly(trips=trips) else self.slots
+
+    def thinly(self, *, trips: bool) -> bool:
+        """Tell whether there are too many hours to try them all with trips."""
+        return trips and len(self.slots) > _MOST_SLOTS
+
+    def until(self, end: float) -> Problem:
+        """Return the same question for an earlier dough: the chains that begin before it begin alike."""
+        return replace(self, end=end, slots=self.slots[self.slots < end], begun={}, longer=self)
 
     def missed(self, place: int) -> Array | float:
         """Return the doublings that the cold mix of a seed from the fridge misses in ``place``."""
@@ -92,6 +104,17 @@ def search(problem: Problem, *, chance: float | None = None) -> Chain | None:
     waits = _cheapest(problem, chance=wanted, fewest=fewest, trips=True)
     found = [chain for chain in (stays, waits) if chain is not None]
     return min(found, key=lambda chain: chain.cost_g, default=None)
+
+
+def possible(problem: Problem, *, chance: float) -> bool:
+    """Tell whether any chain is ready with ``chance``: whether ``search`` finds one, without looking for the cheapest."""
+    fewest = fewest_feeds(problem, chance=chance)
+    return any(
+        len(finished(last=last, chance=chance, wish=problem.wish).cost_g)
+        for trips in (False, True)
+        for feeds in range(fewest, problem.most_feeds + 1)
+        for last in _lasts(problem, _beginnings(problem, feeds, trips=trips), trips=trips)
+    )
 
 
 def fewest_feeds(problem: Problem, *, chance: float) -> int:
@@ -155,8 +178,16 @@ def _safest(found: list[Finished], *, wish: Wish, most_g: float) -> Chain | None
 def _beginnings(problem: Problem, feeds: int, *, trips: bool) -> States:
     """Return the chains of so many feeds in all that lack only their last feed; kept once made."""
     if (trips, feeds) not in problem.begun:
-        problem.begun[trips, feeds] = _stage(problem, feeds, trips=trips)
+        problem.begun[trips, feeds] = (
+            _stage(problem, feeds, trips=trips)
+            if problem.longer is None or problem.thinly(trips=trips) != problem.longer.thinly(trips=trips)
+            else _before(_beginnings(problem.longer, feeds, trips=trips), end=problem.end)
+        )
     return problem.begun[trips, feeds]
+
+
+def _before(states: States, *, end: float) -> States:
+    return states.taken(states.hours < end)
 
 
 def _stage(problem: Problem, feeds: int, *, trips: bool) -> States:

@@ -1,0 +1,50 @@
+"""What is near a wish that cannot be met: really reachable when asked for, and begun once for all later doughs."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+from tests.plans.cases import household
+
+from fallow.plans.bring_back import bring_back
+from fallow.plans.clock import after
+from fallow.plans.draws import Carried, Culture
+from fallow.plans.search import possible, search
+
+CARRIED = Culture(carried=Carried(middle_logit=-0.3, sd_logit=0.35))
+
+
+def asked(number: int) -> dict:
+    """Return a household's wish, every second one's culture carrying a share of its debt over a feed; most cannot be met."""
+    return household(number, root=31337, hours=(8, 30)) | {"culture": CARRIED if number % 2 else Culture()}
+
+
+@pytest.mark.parametrize("number", range(10))
+def test_what_is_near_is_what_comes_of_asking_for_it(number):
+    plan = bring_back(**asked(number))
+    for near in plan.alternatives:
+        there = {place.name: (place.day_c, place.night_c) for place in near.setting.places}
+        again = bring_back(**asked(number) | {"mix_at": near.setting.mix, "places": there})
+        assert again.reason == near.reason == ""
+        assert again.ready_chance == near.ready_chance >= plan.setting.chance
+        pd.testing.assert_frame_equal(again.feeds, near.feeds)
+
+
+@pytest.mark.parametrize("number", [3, 4, 7])
+def test_chains_begun_for_a_later_dough_are_those_begun_for_an_earlier_one(number):
+    """Against a search of each dough's own, on either side of where hours are thinned out."""
+    setting = replace(bring_back(**asked(number)).setting, size=128)
+    there = 0
+    for longest in (10.0, 50.0):
+        late = replace(setting, mix=after(setting.mix, longest))
+        problem = late.problem(kitchen=late.kitchen(late.draws), draws=late.draws)
+        for hours in np.linspace(0.0, longest, 6):
+            some = replace(setting, mix=after(setting.mix, hours))
+            own = some.problem(kitchen=some.kitchen(some.draws), draws=some.draws)
+            found = possible(problem.until(some.hours), chance=some.chance)
+            assert found == (search(own) is not None)
+            there += found
+    assert 0 < there < 12
