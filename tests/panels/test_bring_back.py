@@ -104,6 +104,8 @@ def test_the_table_holds_every_gram_hour_and_temperature_of_the_plan(page):
         assert column["water"] == f"{feed.water_g:g} g at {row['water_temp_c']:.0f} °C"
         assert column["bread flour"] == f"{feed.flours_g['bread']:g} g"
         assert column["feed at"] == f"{row['at']:%a %-d %b %H:%M}"
+        act = next(act for act in page.held().acts if act.key == f"feed {row['feed']}")
+        assert act.text.startswith(f"Water at {row['water_temp_c']:.0f} °C. Then in the kitchen."), "as in the table"
         assert column["stands in"] == "kitchen, 22 °C by day and 19 °C by night", "as the picture above it has it"
         assert column["not later than"].endswith(f"{row['latest']:%H:%M}")
     assert f"Flour {page.held().flour_g:g} g in all; {page.held().discard_g:g} g" in page.feeds.markup

@@ -125,7 +125,7 @@ def _of_one_feed(row: dict[Any, Any], feed: Feed, *, seed_is_cold: bool) -> list
             key=f"feed {number}",
             at=_stamp(row["at"]),
             title=f"Feed {number}: {weighed_text(feed).removesuffix('.')}",
-            text=f"Water at {row['water_temp_c']:g} °C. Then {place}. {LID}{first}",
+            text=f"Water at {row['water_temp_c']:.0f} °C. Then in the {place}. {LID}{first}",
             weighed=grams_of(feed),
         ),
         Act(

@@ -88,6 +88,12 @@ def ripe_between(row: Mapping[Any, Any] | pd.Series) -> str:
     >>> hours = ("2026-05-16T07:33+02:00", "2026-05-16T04:51+02:00", "2026-05-16T10:19+02:00")
     >>> ripe_between(dict(zip(("ripe_at", "ripe_low", "ripe_high"), map(pd.Timestamp, hours))))
     'about Sat 07:30 (04:50 to 10:20)'
+
+    After a day and more an hour alone would be read as the first of its name:
+
+    >>> hours = ("2026-05-16T04:30+02:00", "2026-05-15T10:00+02:00", "2026-05-16T15:50+02:00")
+    >>> ripe_between(dict(zip(("ripe_at", "ripe_low", "ripe_high"), map(pd.Timestamp, hours))))
+    'about Sat 04:30 (Fri 10:00 to Sat 15:50)'
     """
     middle, low, high = (
         None if pd.isna(row[name]) else ten_minutes(pd.Timestamp(row[name]))
@@ -97,14 +103,18 @@ def ripe_between(row: Mapping[Any, Any] | pd.Series) -> str:
         return "later than this plan looks"
     if middle is None:
         return f"not before {clock(low)}"
-    first, last = (_beside(end, middle) for end in (low, high))
-    return f"about {clock(middle)} ({first} to {last})"
+    return (
+        f"about {clock(middle)} ({_beside(low, middle)} to {'later' if high is None else late_end(high, low, middle)})"
+    )
 
 
-def _beside(end: pd.Timestamp | None, middle: pd.Timestamp) -> str:
+def late_end(high: pd.Timestamp, low: pd.Timestamp, middle: pd.Timestamp) -> str:
+    """Return the late end of an interval, with its day where the hour alone could be read as another day's."""
+    return clock(high) if high - low >= pd.Timedelta(days=1) else _beside(high, middle)
+
+
+def _beside(end: pd.Timestamp, middle: pd.Timestamp) -> str:
     """Return an end with its day where that is another one."""
-    if end is None:
-        return "later"
     return f"{end:%H:%M}" if end.date() == middle.date() else clock(end)
 
 

@@ -190,8 +190,8 @@ def outcome_parts(study: Study) -> list[Part]:
     if len(jars):
         undecided = int(jars["undecided"].sum())
         parts.append(
-            f"{int(jars['recovered'].sum())} of {counted(len(jars), 'jar')} recovered; at {undecided} the deciding feed is undecided (a chance "
-            "between 20 and 80 % that the debt is within the limit). W is the debt a feed showed, in doublings and hours."
+            f"{int(jars['recovered'].sum())} of {counted(len(jars), 'jar')} recovered; at {undecided} the deciding feed is undecided "
+            "(a chance between 20 and 80 % that the debt is within the limit). W is the debt a feed showed, in doublings and hours."
         )
         parts.append(_jar_table(jars))
     if len(out):

@@ -12,7 +12,7 @@ from fallow.panels.one_jar.underway import Underway
 from fallow.plans import cautions
 from fallow.plans.clock import ten_minutes
 from fallow.plans.plan import BringBack
-from fallow.plans.sentences import clock
+from fallow.plans.sentences import clock, late_end
 from fallow.records.said_number import days_text
 
 MOST_WORDS = 30
@@ -136,7 +136,7 @@ def between_text(ends: Sequence[Any]) -> str:
     low, middle, high = (None if pd.isna(end) else ten_minutes(pd.Timestamp(end)) for end in ends)
     if low is None or middle is None:
         return "later than this page looks"
-    late = "" if high is None or high > middle + pd.Timedelta(days=6) else said_hour(high, beside=middle)
+    late = "" if high is None or high > middle + pd.Timedelta(days=6) else late_end(high, low, middle)
     return f"about {clock(middle)} ({said_hour(low, beside=middle)} {f'to {late}' if late else 'or later'})"
 
 
