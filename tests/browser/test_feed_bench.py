@@ -26,7 +26,9 @@ def test_a_slider_moves_picture_and_sentence_and_two_settings_stand_side_by_side
     expect(page.get_by_role("slider", name="Temperature later")).to_have_attribute("aria-valuetext", "20.0 °C")
     held = page.get_by_role("slider", name="Seed rested cold for")
     held.focus()
-    for _ in range(21):
+    page.keyboard.press("ArrowRight")
+    expect(held).to_have_attribute("aria-valuetext", "1 day")
+    for _ in range(20):
         page.keyboard.press("ArrowRight")
     expect(held).to_have_attribute("aria-valuetext", "21 days")
     expect(page.get_by_text("doublings owed. Owed from the cold:")).to_be_visible()
@@ -50,6 +52,7 @@ def test_too_warm_is_warned_then_refused_and_a_typed_number_that_cannot_be_used_
     for _ in range(4):
         page.keyboard.press("ArrowRight")
     expect(page.get_by_role("status").filter(has_text="Fallow plans nothing there")).to_be_visible()
+    expect(page.get_by_role("img", name="no plan")).to_be_visible()
     page.get_by_role("button", name="More").click()
     mixed = page.get_by_label("Temperature of the mix, °C")
     mixed.fill("77")

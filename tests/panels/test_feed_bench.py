@@ -68,7 +68,8 @@ def test_above_28_it_warns_and_above_30_it_plans_nothing(bench):
 def test_no_flour_is_refused_in_words_and_the_next_move_answers_again(bench):
     bench.bread.value, bench.rye.value = 0, 0
     assert bench.answer.trouble
-    assert "a feed needs flour" in bench.answer.text
+    assert bench.answer.text == "There is no flour; a feed needs some. Move bread or rye flour up."
+    assert "baker" not in bench.note.markup, "no grams of a feed that is not there"
     bench.bread.value = 80
     assert not bench.answer.trouble
 

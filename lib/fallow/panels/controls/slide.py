@@ -24,7 +24,8 @@ function render({ model, el }) {
   row.className = "fallow-row";
   row.append(range, shown);
   const show = () => {
-    const text = `${Number(range.value).toFixed(model.get("digits"))} ${model.get("unit")}`.trim();
+    const unit = Number(range.value) === 1 ? model.get("unit").replace(/^days$/, "day") : model.get("unit");
+    const text = `${Number(range.value).toFixed(model.get("digits"))} ${unit}`.trim();
     shown.textContent = text;
     range.setAttribute("aria-valuetext", text);
   };

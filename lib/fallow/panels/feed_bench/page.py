@@ -7,7 +7,7 @@ from typing import Any
 import ipywidgets
 
 from fallow.charts.ledger import dressed_with
-from fallow.charts.ledger_rows import ledger_rows
+from fallow.charts.ledger_rows import ledger_rows, no_rows
 from fallow.panels.controls.answer import Answer, Note
 from fallow.panels.controls.button import Button
 from fallow.panels.controls.choice import Choice
@@ -20,6 +20,7 @@ from fallow.panels.feed_bench import words
 from fallow.panels.feed_bench.setting import HELD_C, HELD_HIGH_C, HELD_LOW_C, Setting
 
 LOOSE, CLOSED = "loose", "closed"
+NO_PLAN = "no plan"
 
 
 class FeedBench(ipywidgets.VBox):
@@ -76,12 +77,20 @@ class FeedBench(ipywidgets.VBox):
         """Show the picture, the sentence and the numbers of the present setting, or why there is none."""
         try:
             setting = self.setting()
+            said = setting.sentence()
             rows = ledger_rows(setting.ledger())
-            self.note.tell(words.recipe(setting.feed), words.ratio_text(setting.feed), *words.cautions(setting))
-            self.chart.feed(data=rows.data, signals=rows.signals, description=f"{setting.interval_text(setting.yeast)}")
-            self.answer.say(setting.sentence())
         except ValueError as error:
-            self.answer.refuse(error)
+            self.show_nothing(error)
+            return
+        self.note.tell(words.recipe(setting.feed), words.ratio_text(setting.feed), *words.cautions(setting))
+        self.chart.feed(data=rows.data, signals=rows.signals, description=said)
+        self.answer.say(said)
+
+    def show_nothing(self, error: ValueError) -> None:
+        """Show why there is no answer, and no picture that could be taken for one."""
+        self.chart.feed(data=no_rows().data, signals={}, description=NO_PLAN)
+        self.note.tell(words.WARM, words.LID)
+        self.answer.refuse(error)
 
     def pin(self, name: str) -> None:
         """Keep the present setting as A or B, beside the other."""

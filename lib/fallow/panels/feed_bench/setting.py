@@ -55,6 +55,9 @@ class Setting:
     def feed(self) -> Feed:
         """The feed in grams; a flour of none is left out."""
         flours = {"bread flour": self.bread_g, "rye flour": self.rye_g}
+        if not any(flours.values()):
+            message = "There is no flour; a feed needs some. Move bread or rye flour up."
+            raise ValueError(message)
         return Feed(
             seed_g=self.seed_g,
             water_g=self.water_g,
@@ -142,6 +145,8 @@ class Setting:
         if not self.yeast.crosses_cold:
             return f"Ripe {ripe}; {self._sour_text()}."
         stopped = self.given(cold=STOP).yeast()
+        if not math.isfinite(self.yeast.hours):
+            return f"Not ripe within {HORIZON_HOURS / 24:g} days, by {CREEP} or by {STOP}; {self._sour_text()}."
         return f"Ripe {ripe} by {CREEP}; by {STOP} {self.interval_text(stopped)}; {self._sour_text()}."
 
     def interval_text(self, ripe: RipeForecast) -> str:
