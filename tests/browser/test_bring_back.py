@@ -91,7 +91,7 @@ def test_a_look_plans_again_and_stands_in_the_picture(lab):
     pressed(page, "Plan again from this look")
     expect(page.locator(".fallow-chart svg").get_by_text(re.compile("^look ")).first).to_be_visible()
     no_colliding_words(page)
-    expect(page.get_by_role("status").filter(has_text="Planned again from your look at 15:00")).to_be_visible()
+    expect(page.get_by_role("status").filter(has_text="Planned again from your look at Sat 15:00")).to_be_visible()
     page.locator(".fallow-answer").first.scroll_into_view_if_needed()
     lab.picture(page, "bring_back_look_1280")
 

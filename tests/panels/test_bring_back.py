@@ -206,7 +206,7 @@ def test_a_look_below_the_forecast_makes_the_feed_later_and_stands_in_the_pictur
     first_ripe = ledger_of(page.followed).axis.start + pd.Timedelta(hours=first["ripe_hours"])
     looked(page, height="60")
     assert re.fullmatch(
-        r"Planned again from your look at 15:00: feed 1 is ripe about \w+ \d\d:\d\d \(.+ to .+\)\.",
+        r"Planned again from your look at Sat 15:00: feed 1 is ripe about \w+ \d\d:\d\d \(.+ to .+\)\.",
         page.look_box.said.text,
     )
     ledger = ledger_of(page.followed)
@@ -297,7 +297,7 @@ def test_a_moved_control_keeps_the_plan_from_the_look_aside(page):
     page.form.days.value = 61
     page.look_box.back.presses += 1
     assert page.answer.text == from_look
-    assert page.look_box.said.text.startswith("Planned again from your look at 15:00")
+    assert page.look_box.said.text.startswith("Planned again from your look at Sat 15:00")
 
 
 def test_a_look_that_leaves_no_time_says_so_and_offers_later_dough(page):

@@ -38,7 +38,13 @@ def tally(chance: float) -> str:
     """
     if 0.1 <= chance <= 0.9:
         return f"{round(chance * 10)} of 10"
-    hundredths = round(chance * 100)
-    if hundredths in (0, 100):
-        return "over 99 of 100" if hundredths else "fewer than 1 of 100"
-    return f"{hundredths} of 100"
+    return f"{hundredths(chance)} of 100"
+
+
+def hundredths(chance: float) -> str:
+    """Return a chance in hundredths; never as none or all.
+
+    >>> [hundredths(chance) for chance in (0.003, 0.954, 0.999)]
+    ['fewer than 1', '95', 'over 99']
+    """
+    return {0: "fewer than 1", 100: "over 99"}.get(round(chance * 100), f"{100 * chance:.0f}")

@@ -17,7 +17,7 @@ from fallow.plans.clock import after, day
 from fallow.plans.plan import BringBack
 from fallow.plans.sentences import clock, feeds_said, ripe_between
 from fallow.plans.track_record import came_true_table, came_true_text
-from fallow.records.said_number import tally
+from fallow.records.said_number import hundredths, tally
 
 _PLACES_FOR = 2
 _WAIT = pd.Timedelta(hours=1)
@@ -57,7 +57,7 @@ def sentence(followed: Followed) -> str:
 def _chances(plan: BringBack) -> str:
     if not plan.trips:
         return of(plan.ready_chance)
-    creep, stop = round(100 * plan.ready_chance), round(100 * plan.ready_chance_by_stop)
+    creep, stop = hundredths(plan.ready_chance), hundredths(plan.ready_chance_by_stop)
     return f"{creep} of 100 jars by {CREEP}, {stop} by {STOP}"
 
 
@@ -67,7 +67,7 @@ def looked(followed: Followed, standing: Shown) -> str:
     low, middle, high = (_hour(start, hours) for hours in standing.ripe)
     ripe = ripe_between({"ripe_at": middle, "ripe_low": low, "ripe_high": high})
     was = "was" if look.top.past else "is"
-    return f"Planned again from your look at {look.at:%H:%M}: {standing.name} {was} ripe {ripe}."
+    return f"Planned again from your look at {clock(pd.Timestamp(look.at))}: {standing.name} {was} ripe {ripe}."
 
 
 def refuse_ahead(look: Look, *, now: datetime) -> None:
@@ -167,7 +167,7 @@ def owes(plan: BringBack) -> str:
 def rounding(plan: BringBack) -> str:
     """Return what weighing in whole divisions of the scale does to the plan."""
     moved = plan.rounding["doublings_moved"].abs().max()
-    before, now = (round(100 * chance) for chance in (plan.chance_before_rounding, plan.ready_chance))
+    before, now = (hundredths(chance) for chance in (plan.chance_before_rounding, plan.ready_chance))
     kept = f"leaves the chance at {now} of 100" if before == now else f"takes the chance from {before} to {now} of 100"
     return f"Rounding to {plan.setting.scale_g:g} g moves a feed by at most {moved:.2f} doublings and {kept}."
 
