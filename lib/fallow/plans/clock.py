@@ -121,6 +121,17 @@ class Awake:
         """Tell whether no hour of the day is left for feeding."""
         return self.start == self.end
 
+    def covers(self, other: Awake) -> bool:
+        """Tell whether somebody is awake here in all the hours of ``other``, which lie within one day.
+
+        >>> Awake.read(("06:00", "23:00")).covers(Awake.read(("07:00", "22:30")))
+        True
+        >>> Awake.read(("05:00", "07:30")).covers(Awake.read(("07:00", "22:30")))
+        False
+        """
+        hours = np.arange(other.start, other.end + 0.25, 0.5)
+        return bool(self._within(hours).all())
+
     def holds(self, moments: pd.DatetimeIndex) -> npt.NDArray[np.bool_]:
         """Return for each instant whether its wall-clock hour lies within the waking hours, both ends included."""
         return self._within((moments.tz_localize(None).as_unit("s").asi8 % 86_400) / 3600)

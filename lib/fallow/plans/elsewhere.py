@@ -10,6 +10,7 @@ import pandas as pd
 
 from fallow.maths.defaults import DEFAULTS
 from fallow.plans.clock import Awake, after, next_half_hour
+from fallow.plans.hold import HOURS_A_DAY
 from fallow.plans.places import Place
 from fallow.plans.plan import BringBack, nothing
 from fallow.plans.sentences import clock
@@ -39,13 +40,21 @@ class Ask:
 def elsewhere(setting: Setting, *, ask: Ask) -> tuple[BringBack, ...]:
     """Return the nearest later dough and the plan with a warm place, where they fit.
 
-    Where the flour in the house is too little for either: what they take.
+    Where the flour in the house is too little for either: what they take. Where nothing fits in the hours somebody is awake:
+    the same in the usual ones, if these are more.
     """
-    awake = _USUAL_AWAKE if setting.awake.never else setting.awake
-    found = _likelier(replace(setting, awake=awake), ask)
+    found = () if setting.awake.never else _by_hour_and_place(setting, ask)
+    if found or setting.awake.covers(_USUAL_AWAKE):
+        return found
+    by_day = _by_hour_and_place(replace(setting, awake=_USUAL_AWAKE), ask)
+    return tuple(_also("Feeding between 07:00 and 22:30.", plan) for plan in by_day)
+
+
+def _by_hour_and_place(setting: Setting, ask: Ask) -> tuple[BringBack, ...]:
+    found = _likelier(setting, ask)
     if found or not np.isfinite(setting.flour_on_hand_g):
         return found
-    return tuple(with_enough(plan) for plan in _likelier(replace(setting, awake=awake, flour_on_hand_g=np.inf), ask))
+    return tuple(with_enough(plan) for plan in _likelier(replace(setting, flour_on_hand_g=np.inf), ask))
 
 
 def _likelier(setting: Setting, ask: Ask) -> tuple[BringBack, ...]:
@@ -103,10 +112,14 @@ def _smaller(plan: BringBack, ask: Ask) -> tuple[BringBack, ...]:
 
 
 def _later(setting: Setting, ask: Ask) -> BringBack | None:
-    """Return the plan for the nearest later dough; a few draws rule most hours out before all are asked."""
+    """Return the plan for the nearest later dough; a few draws rule most hours out before all are asked.
+
+    Dough is mixed by somebody awake, or at the very hour that was asked for, days later.
+    """
     for span in _LATER_HOURS:
         mixes = pd.DatetimeIndex([next_half_hour(after(setting.mix, hours)) for hours in span])
-        later = [replace(setting, mix=mix) for mix in mixes[setting.awake.holds(mixes)]]
+        can = setting.awake.holds(mixes) | (np.mod(span, HOURS_A_DAY) == 0)
+        later = [replace(setting, mix=mix) for mix in mixes[can]]
         fed = [some for some in later if len(some.slots())]
         for some in ask.worth(fed) if fed else ():
             plan = ask.fits(some)
@@ -123,6 +136,4 @@ def _warmer(setting: Setting, ask: Ask) -> BringBack | None:
 
 
 def _moved(setting: Setting, mix: pd.Timestamp) -> str:
-    if mix == setting.mix:
-        return "Feeding between 07:00 and 22:30."
-    return f"Dough at {clock(mix)} instead of {clock(setting.mix)}."
+    return "" if mix == setting.mix else f"Dough at {clock(mix)} instead of {clock(setting.mix)}."
