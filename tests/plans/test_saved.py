@@ -75,6 +75,69 @@ def test_a_forecast_is_held_against_the_looks_around_the_peak(record, plan, late
     assert f"{int(inside)} of 1 forecast intervals held" in honesty(table)
 
 
+def watched(record, *, at, hours: float, heights) -> None:
+    """Feed at an instant and look every hour: one height a look, the first right after the feed."""
+    record.add_feed(
+        jar="A1", feed=1, kind="recovery", at=at.isoformat(), seed_g=20, water_g=100, flours_g={"bread": 100}
+    )
+    for number, height in enumerate(heights):
+        look = at + pd.Timedelta(minutes=6) + pd.Timedelta(hours=hours * number)
+        record.add_reading(jar="A1", feed=1, at=look.floor("s").isoformat(), height=float(height))
+
+
+def test_numbers_beside_what_happened_are_those_of_a_reckoning_by_hand(record, plan):
+    """Fed half an hour late, looks at 0.1, 2.1, ... h: highest at 12.1 h, lower at 14.1 h, so the peak lies between 10.1 and 14.1."""
+    save_plan(record, plan, jar="A1", made_at=MADE)
+    first = plan.feeds.iloc[0]
+    at = first["at"] + pd.Timedelta(minutes=30)
+    watched(record, at=at, hours=2.0, heights=[50, 52, 56, 64, 80, 92, 100, 90])
+    [row] = plans_against_outcomes(record).to_dict("records")
+    said = [(first[name] - first["at"]).total_seconds() / 3600 for name in ("ripe_low", "ripe_at", "ripe_high")]
+    assert [row["low_hours"], row["ripe_hours"], row["high_hours"]] == pytest.approx(said, abs=1e-3)
+    assert (row["peak_from"], row["peak_to"]) == (pytest.approx(10.1), pytest.approx(14.1))
+    assert row["hours_off"] == pytest.approx(max(0.0, 10.1 - said[1]), abs=1e-3)
+    assert row["inside"] == (said[0] <= 14.1 and said[2] >= 10.1)
+
+
+def test_what_was_written_down_afterwards_is_no_forecast(record, plan):
+    first = plan.feeds.iloc[0]
+    followed(record, plan, late_hours=0.0)
+    save_plan(record, plan, jar="A1", made_at=first["at"] + pd.Timedelta(days=2))
+    assert not len(plans_against_outcomes(record))
+    save_plan(record, plan, jar="A1", made_at=first["at"] + pd.Timedelta(minutes=20))
+    [row] = plans_against_outcomes(record).to_dict("records")
+    assert row["file"] == f"{first['at'].tz_convert('UTC'):%Y-%m-%d}-A1-1.json"
+
+
+@pytest.mark.parametrize(("hours", "counts"), [(2.0, False), (5.0, True)])
+def test_a_jar_that_rises_on_beyond_its_forecast_counts_against_it(record, plan, hours, counts):
+    """Six looks, the last 10 h and 25 h after the feed, none of them past the peak; the forecast's late end lies between."""
+    first = plan.feeds.iloc[0]
+    assert 10 < (first["ripe_high"] - first["at"]).total_seconds() / 3600 < 25
+    save_plan(record, plan, jar="A1", made_at=MADE)
+    watched(record, at=first["at"], hours=hours, heights=[50, 52, 56, 64, 80, 92])
+    table = plans_against_outcomes(record)
+    assert len(table) == counts
+    if counts:
+        assert not table["inside"].iloc[0]
+        assert table["hours_off"].iloc[0] > 0
+        assert "0 of 1 forecast intervals held" in honesty(table)
+
+
+def test_an_end_that_a_plan_could_not_see_is_endless_and_not_missed(record, plan):
+    """Ripe 'not before' some hour, or from some hour 'to later': a peak after it was forecast; without a middle nothing is off."""
+    first = plan.feeds.iloc[0]
+    late = plan.feeds.assign(ripe_high=pd.NaT, ripe_low=first["at"] + pd.Timedelta(hours=4))
+    save_plan(record, replace(plan, feeds=late), jar="A1", made_at=MADE)
+    save_plan(record, replace(plan, feeds=late.assign(ripe_at=pd.NaT)), jar="A1", made_at="2026-05-15T18:30+02:00")
+    watched(record, at=first["at"], hours=2.0, heights=[50, 52, 56, 80, 100, 90])
+    [row] = plans_against_outcomes(record).to_dict("records")
+    assert row["file"] == "2026-05-15-A1-2.json"
+    assert row["inside"]
+    assert math.isnan(row["hours_off"])
+    assert honesty(plans_against_outcomes(record)).startswith("1 of 1 forecast intervals held (9 of 10 should).")
+
+
 @pytest.fixture(scope="module")
 def away():
     return put_away(

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
 
-from fallow.plans.clock import hours_between
+from fallow.plans.clock import after, hours_between
 from fallow.plans.saved import BRING_BACK, PUT_AWAY, saved_plans, saved_put_aways
 from fallow.records.experiment import Experiment
 from fallow.stats.cold import fit_cold
@@ -23,12 +24,14 @@ COLUMNS = (
 def plans_against_outcomes(experiment: Experiment) -> pd.DataFrame:
     """Return forecast beside what happened: a row a saved feed that was looked at, and a row a put-away plan that came back.
 
-    Bring back: the peak is seen between two looks (``stats.peaks``), ``peak_from`` and ``peak_to``, hours after the feed.
-    ``hours_off`` is from the forecast hour to the nearer end of that span, zero inside it, above zero when the jar was later.
+    Bring back: the peak is seen between two looks (``stats.peaks``), ``peak_from`` and ``peak_to``, hours after the feed; a feed
+    seen rising still beyond the late end of its forecast counts too, its ``peak_to`` endless. ``hours_off`` is from the forecast
+    hour to the nearer end of that span, zero inside it, above zero when the jar was later; empty where a plan named no hour.
     Put away: what it said is owed (creep's, with ``owed_by_stop`` beside it) and W as the first feed showed it, with its 90 %
     interval; ``doublings_off`` likewise, above zero when the jar owed more.
-    ``inside`` tells whether the forecast's 90 % interval and what was seen meet. Only a plan's newest version before the feed
-    counts. Columns that do not belong to a row's kind are empty.
+    ``inside`` tells whether the forecast's 90 % interval and what was seen meet; a late end that a plan could not see is
+    endless. Only a plan's newest version before the feed counts, or else the first made before the peak was seen: what was
+    written down afterwards is no forecast. Columns that do not belong to a row's kind are empty.
     """
     rows = [*_hours(experiment), *_owed(experiment)]
     return pd.DataFrame(rows, columns=list(COLUMNS))
@@ -44,23 +47,28 @@ def honesty(table: pd.DataFrame) -> str:
     off = [f"{hours.median():.1f} h of the peak"] if len(hours) else []
     off += [f"{doublings.median():.1f} doublings of what was owed"] if len(doublings) else []
     verdict = "" if len(table) >= ENOUGH else f" Fewer than {ENOUGH} are no verdict."
-    return f"{held}; half of the forecasts were within {' and '.join(off)}.{verdict}"
+    within = f"; half of the forecasts were within {' and '.join(off)}" if off else ""
+    return f"{held}{within}.{verdict}"
 
 
 def _hours(experiment: Experiment) -> list[dict[str, Any]]:
-    """Return the saved feeds that were made and seen past their peak, against the looks around it."""
+    """Return the saved feeds that were made and watched to their peak, against the looks around it."""
     plans = saved_plans(experiment)
     if not len(plans):
         return []
     fed = experiment.feeds[["jar", "feed", "at"]].rename(columns={"at": "fed_at"})
     seen = peaks(experiment).merge(fed, on=["jar", "feed"])
-    seen = seen[seen["rise_is_whole"]]
     spans = {
         (row["jar"], row["feed"]): (row["fed_at"], row["low_hours"], row["high_hours"])
-        for row in seen.to_dict("records")
+        for row in seen[seen["looks"] > 0].to_dict("records")
     }
-    groups = plans.groupby(["jar", "feed"], sort=True)
-    return [_hours_off(_newest(group, spans[key][0]), spans[key]) for key, group in groups if key in spans]
+    rows = []
+    for key, group in plans.groupby(["jar", "feed"], sort=True):
+        if key in spans:
+            fed_at, rising_hours, _ = spans[key]
+            said = _forecast(group, before=fed_at, at_latest=after(fed_at, rising_hours))
+            rows += [] if said is None else _hours_off(said, spans[key])
+    return rows
 
 
 def _owed(experiment: Experiment) -> list[dict[str, Any]]:
@@ -72,11 +80,11 @@ def _owed(experiment: Experiment) -> list[dict[str, Any]]:
     first = measured.sort_values("feed").groupby("jar").head(1).dropna(subset=["owed_low"])
     seen = {row["jar"]: row for row in first.to_dict("records")}
     back = experiment.feeds.query("kind == 'recovery'").groupby("jar")["at"].min()
-    return [
-        _doublings_off(_newest(group, back[jar]), seen[jar], fed_at=back[jar])
-        for jar, group in plans.groupby("jar", sort=True)
-        if jar in seen
-    ]
+    rows = []
+    for jar, group in plans.groupby("jar", sort=True):
+        said = _forecast(group, before=back[jar], at_latest=back[jar]) if jar in seen else None
+        rows += [] if said is None else [_doublings_off(said, seen[jar], fed_at=back[jar])]
+    return rows
 
 
 def _doublings_off(said: pd.Series, seen: Mapping[Any, Any], *, fed_at: pd.Timestamp) -> dict[str, Any]:
@@ -94,24 +102,32 @@ def _doublings_off(said: pd.Series, seen: Mapping[Any, Any], *, fed_at: pd.Times
     }
 
 
-def _hours_off(row: pd.Series, seen: tuple[pd.Timestamp, float, float]) -> dict[str, Any]:
-    """Return one row: hours from the feed to ripe as forecast, beside the hours between the looks around the peak."""
+def _hours_off(row: pd.Series, seen: tuple[pd.Timestamp, float, float]) -> list[dict[str, Any]]:
+    """Return one row: hours from the feed to ripe as forecast, beside the hours between the looks around the peak.
+
+    None where the looks ended before the peak and before the forecast's late end: such a feed tells neither way.
+    """
     fed_at, first, last = seen
-    ripe, low, high = (hours_between(row["at"], row[name]) for name in ("ripe_at", "ripe_low", "ripe_high"))
-    return {
-        "kind": BRING_BACK,
-        "file": row["file"],
-        "jar": row["jar"],
-        "feed": row["feed"],
-        "fed_at": fed_at,
-        "ripe_hours": ripe,
-        "low_hours": low,
-        "high_hours": high,
-        "peak_from": first,
-        "peak_to": last,
-        "hours_off": _off(ripe, first, last),
-        "inside": bool(low <= last and first <= high),
-    }
+    ripe, low, high = (
+        math.inf if pd.isna(row[name]) else hours_between(row["at"], row[name])
+        for name in ("ripe_at", "ripe_low", "ripe_high")
+    )
+    if math.isinf(last) and first < high:
+        return []
+    return [
+        {
+            "kind": BRING_BACK,
+            **{name: row[name] for name in ("file", "jar", "feed")},
+            "fed_at": fed_at,
+            "ripe_hours": ripe,
+            "low_hours": low,
+            "high_hours": high,
+            "peak_from": first,
+            "peak_to": last,
+            "hours_off": math.nan if math.isinf(ripe) else _off(ripe, first, last),
+            "inside": bool(low <= last and first <= high),
+        }
+    ]
 
 
 def _off(said: float, low: float, high: float) -> float:
@@ -119,6 +135,10 @@ def _off(said: float, low: float, high: float) -> float:
     return min(0.0, high - said) + max(0.0, low - said)
 
 
-def _newest(group: pd.DataFrame, fed_at: pd.Timestamp) -> pd.Series:
-    before = group[group["made_at"] <= fed_at]
-    return (before if len(before) else group).sort_values(["made_at", "file"]).iloc[-1]
+def _forecast(group: pd.DataFrame, *, before: pd.Timestamp, at_latest: pd.Timestamp) -> pd.Series | None:
+    """Return the newest plan made before an instant, else the first until another; None where all were made afterwards."""
+    made = group.sort_values(["made_at", "file"])
+    early, late = made[made["made_at"] <= before], made[made["made_at"] <= at_latest]
+    if len(early):
+        return early.iloc[-1]
+    return late.iloc[0] if len(late) else None
