@@ -260,3 +260,51 @@ def test_the_sentence_is_short_and_names_the_story(plan):
 def test_what_means_nothing_is_refused_in_one_sentence(changes, says):
     with pytest.raises(ValueError, match=says):
         usual(**changes)
+
+
+@pytest.mark.parametrize("number", range(12))
+def test_every_gram_of_the_last_feed_can_be_weighed_and_none_ripens_later(number):
+    """Brute force over a random kitchen: feeds and chillings every two hours, every seed that its scale can weigh."""
+    rng = np.random.default_rng([55, number])
+    scale_g, temp_c = float(rng.choice([1, 2])), float(rng.uniform(17, 28))
+    flour_g, part = float(rng.integers(40, 250)), float(rng.choice([0.3, 0.4, 0.5]))
+    some = usual(
+        kitchen_temp_c=temp_c, scale_g=scale_g, flour_g=flour_g, hydration_fraction=0.65, ripe_part=part,
+        flours={"bread": 0.55, "rye": 0.45}, from_at="2026-05-01T07:00+02:00",
+    )  # fmt: skip
+    grams = np.array([some.feed.seed_g, some.feed.water_g, *some.feed.flours_g.values()]) / scale_g
+    assert np.allclose(grams, np.round(grams), atol=1e-6)
+    assert abs(sum(some.feed.flours_g.values()) - flour_g) <= scale_g
+    new_g = some.feed.total_g - some.feed.seed_g
+    seeds = np.arange(10 * scale_g, new_g / 2, scale_g)
+    need = np.log2(1 + new_g / seeds) + 1.4
+    hours = np.concatenate([np.linspace(0, 24, 2401), np.arange(25, 24 * 365)])
+    best = 0.0
+    rates = {c: c.per_hour(temp_c=temp_c) / math.log(2) for c in (GAENZLE_1998_YEAST, GAENZLE_1998_LAB)}
+    cold = {}
+    for curve in rates:
+        slope = curve.per_hour(temp_c=4 + (temp_c - 4) * np.exp(-hours / 1.5)) / math.log(2)
+        cold[curve] = np.concatenate([[0.0], np.cumsum((slope[1:] + slope[:-1]) / 2 * np.diff(hours))])
+    for feed_hour, chill_hour in itertools.combinations(np.arange(0, 12, 2.0), 2):
+        warm = chill_hour - feed_hour
+        can = need[rates[GAENZLE_1998_YEAST] * warm >= part * need]
+        if len(can):
+            ripe = max(np.interp(can.max() - rates[c] * warm, cold[c], hours) for c in rates)
+            best = max(best, ripe + chill_hour)
+    if some.reason == "":
+        assert some.hold.ripe_days * 24 + hours_between(some.asked.begin, some.chill_at) >= best - 0.5
+        assert some.ripe_fraction_at_chill >= part - 1e-9
+
+
+def test_a_hot_kitchen_is_warned_of_before_the_cold_too():
+    assert any("above 28 °C" in said for said in usual(kitchen_temp_c=(29, 24)).cautions)
+    assert not any("above 28 °C" in said for said in usual(kitchen_temp_c=28).cautions)
+
+
+def test_what_would_be_better_names_no_hour_asleep_and_no_frost():
+    rows = usual(fridge_temp_c=0.5).better.set_index("change")
+    assert rows.loc["a shelf 2 °C colder", "note"] == "a jar would freeze there; frozen jars are not computed"
+    assert math.isnan(rows.loc["a shelf 2 °C colder", "days_more"])
+    early = usual(leave_at="2026-05-01T08:00+02:00", awake=("07:00", "08:30"))
+    assert early.chill_at.hour < 9
+    assert early.better.set_index("change").loc["chilled 2 h sooner", "note"].startswith("nobody is awake then")

@@ -10,10 +10,11 @@ import pandas as pd
 
 from fallow.maths.cold import CREEP, STOP
 from fallow.maths.ledger import owed_after
+from fallow.plans.clock import after
 from fallow.plans.draws import Array
 from fallow.plans.hold import Hold
 from fallow.plans.last_feed import Asked
-from fallow.plans.places import Place
+from fallow.plans.places import COLDEST_SHELF_C, Place
 from fallow.plans.seeds import OWED_LIMIT
 from fallow.plans.sentences import clock
 from fallow.plans.sides import YEAST
@@ -23,6 +24,7 @@ UNKNOWN = ("stiffer", "dried", "frozen")
 RESERVE_AFTER_DAYS = 28.0
 SOONER_HOURS = 2.0
 COLDER_C = 2.0
+COLDER, FROZEN = "a shelf 2 °C colder", "a jar would freeze there; frozen jars are not computed"
 CLOCK_HOURS = 12.0
 CLOCK_DILUTION = 5.0
 FLAKES_G = 20.0
@@ -32,15 +34,21 @@ MOST_FEEDS = 20
 def better(*, asked: Asked, hold: Hold, feed_hour: float, chill_hour: float) -> pd.DataFrame:
     """Return what would be better, each with its change in days to ripe (slower of creep's clocks) and doublings owed.
 
-    ``note`` says where a change breaks what the plan is bound to: a seed that can be weighed, its share of the rise.
+    ``note`` says where a change breaks what the plan is bound to: somebody awake, a seed that can be weighed, its share of the
+    rise; and where a colder shelf would freeze the jar.
     """
     leaner = replace(hold, feed=replace(hold.feed, seed_g=hold.feed.seed_g / 2))
-    colder = replace(hold, fridge_temp_c=hold.fridge_temp_c - COLDER_C)
     rows = [_row("leaner by half", leaner, hold, asked)]
     if chill_hour - feed_hour > SOONER_HOURS:
         sooner = asked.hold(feed=hold.feed, feed_hour=feed_hour, chill_hour=chill_hour - SOONER_HOURS)
-        rows.append(_row("chilled 2 h sooner", sooner, hold, asked))
-    rows.append(_row("a shelf 2 °C colder", colder, hold, asked))
+        asleep = not asked.awake.holds_at(after(asked.begin, chill_hour - SOONER_HOURS))
+        rows.append(_row("chilled 2 h sooner", sooner, hold, asked, but="nobody is awake then" if asleep else ""))
+    colder_c = hold.fridge_temp_c - COLDER_C
+    rows.append(
+        {"change": COLDER, "note": FROZEN}
+        if colder_c < COLDEST_SHELF_C
+        else _row(COLDER, replace(hold, fridge_temp_c=colder_c), hold, asked)
+    )
     rows += [{"change": name, "note": NOT_COMPUTED} for name in UNKNOWN]
     columns = [
         "change", "ripe_fraction_at_chill", "days_to_ripe", "days_more", "owed_doublings", "owed_more", "owed_more_by_stop",
@@ -116,7 +124,7 @@ def reserve(*, asked: Asked, days: float, chill_at: pd.Timestamp) -> Reserve | N
     )
 
 
-def _row(change: str, hold: Hold, base: Hold, asked: Asked) -> dict[str, object]:
+def _row(change: str, hold: Hold, base: Hold, asked: Asked, *, but: str = "") -> dict[str, object]:
     owed, by_stop = (
         float(hold.owed_middle(story).doublings) - float(base.owed_middle(story).doublings) for story in (CREEP, STOP)
     )
@@ -128,7 +136,7 @@ def _row(change: str, hold: Hold, base: Hold, asked: Asked) -> dict[str, object]
         "owed_doublings": float(hold.owed_middle().doublings),
         "owed_more": owed,
         "owed_more_by_stop": by_stop,
-        "note": "; ".join(note for note in (_weighable(hold, asked), _ripe_enough(hold, base, asked)) if note),
+        "note": "; ".join(note for note in (but, _weighable(hold, asked), _ripe_enough(hold, base, asked)) if note),
     }
 
 

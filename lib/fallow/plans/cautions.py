@@ -38,18 +38,21 @@ def for_plan(places: tuple[Place, ...], *, trips: bool) -> tuple[str, ...]:
     """
     hottest = max(place.hottest_c for place in places)
     warm = (WARM_BOX,) if hottest > _IMPROVISED_ABOVE_C else ()
-    hot = (_too_warm(places, hottest),) if hottest > DEFAULTS.warn_above_c else ()
-    return hot + warm + ((FRIDGE,) if trips else ()) + ALWAYS
+    return (*_too_warm(places), *warm, *((FRIDGE,) if trips else ()), *ALWAYS)
 
 
-def for_cold() -> tuple[str, ...]:
-    """Return the cautions of a jar that goes to the cold."""
-    return (FRIDGE, *ALWAYS)
+def for_cold(place: Place) -> tuple[str, ...]:
+    """Return the cautions of a jar that rises in a place and goes to the cold."""
+    return (*_too_warm((place,)), FRIDGE, *ALWAYS)
 
 
-def _too_warm(places: tuple[Place, ...], hottest: float) -> str:
-    name = next(place.name for place in places if place.hottest_c == hottest)
-    return (
-        f"{name} is {hottest:g} °C: above {DEFAULTS.warn_above_c:g} °C the yeast slows while the acid goes on; above "
+def _too_warm(places: tuple[Place, ...]) -> tuple[str, ...]:
+    """Return a warning of the hottest place above 28 degC; none where no place is."""
+    place = max(places, key=lambda some: some.hottest_c)
+    if place.hottest_c <= DEFAULTS.warn_above_c:
+        return ()
+    said = (
+        f"{place.name} is {place.hottest_c:g} °C: above {DEFAULTS.warn_above_c:g} °C the yeast slows while the acid goes on; above "
         f"{DEFAULTS.refuse_above_c:g} °C it soon stops. A little cooler is safer for the culture."
     )
+    return (said,)

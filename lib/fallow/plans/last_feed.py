@@ -54,20 +54,34 @@ class Asked:
 
     @property
     def new_g(self) -> float:
-        """Return grams of new flour and water."""
-        return self.flour_g * (1 + self.hydration_fraction)
+        """Return grams of new flour and water, as they are weighed."""
+        return sum(self.weighed_flours_g.values()) + self.water_g
+
+    @cached_property
+    def weighed_flours_g(self) -> dict[str, float]:
+        """Return each flour's grams in whole divisions of the scale, at least one."""
+        return {name: self._on_the_scale(share * self.flour_g) for name, share in self.flours.items()}
+
+    @cached_property
+    def water_g(self) -> float:
+        """Return the water's grams in whole divisions of the scale, by the flour that is weighed."""
+        return self._on_the_scale(sum(self.weighed_flours_g.values()) * self.hydration_fraction)
 
     @cached_property
     def span(self) -> Span:
         """Return the hours from the earliest feed until leaving."""
         return Span.between(start=self.begin, end=self.leave, awake=self.awake)
 
+    def seed_g(self, log: Array | float) -> Array:
+        """Return the seed of a feed that dilutes by about 2 ** ``log``, rounded up to the scale."""
+        return np.asarray(np.ceil(self.new_g / (2.0**log - 1) / self.scale_g - 1e-6) * self.scale_g)
+
     def feed(self, *, log: float) -> Feed:
         """Return the feed that dilutes by about 2 ** ``log``, its seed rounded up to the scale."""
-        seed_g = np.ceil(self.new_g / (2.0**log - 1) / self.scale_g - 1e-6) * self.scale_g
-        flours = {name: share * self.flour_g for name, share in self.flours.items()}
-        water_g = self.flour_g * self.hydration_fraction
-        return Feed(seed_g=round(float(seed_g), 6), water_g=water_g, flours_g=flours)
+        return Feed(seed_g=round(float(self.seed_g(log)), 6), water_g=self.water_g, flours_g=self.weighed_flours_g)
+
+    def _on_the_scale(self, grams: float) -> float:
+        return round(max(round(grams / self.scale_g), 1) * self.scale_g, 6)
 
     def hold(self, *, feed: Feed, feed_hour: float, chill_hour: float) -> Hold:
         """Return the stay in the cold of ``feed``, made and chilled at these hours after ``begin``."""
@@ -98,7 +112,8 @@ def last_feed(asked: Asked) -> LastFeed | None:
     """Return the feed and chilling that make the jar ripe latest by the slower of creep's clocks, or None.
 
     Subject to pace * earned >= part * (log2 D + W + c) at chilling, and to ten divisions of seed: so log2 D is the least of
-    pace * earned / part - W - c and what the scale allows (derived). None when nobody is awake before leaving.
+    pace * earned / part - W - c and what the scale allows, the seed rounded up to it (derived). None when nobody is awake before
+    leaving.
     """
     feed_hour, chill_hour = _pairs(asked)
     if not len(feed_hour):
@@ -108,7 +123,7 @@ def last_feed(asked: Asked) -> LastFeed | None:
     fixed = asked.owed_before + asked.culture.ripening_doublings.middle
     logs = np.minimum(done / asked.ripe_part - fixed, asked.most_log)
     early = logs < LEAST_LOG
-    logs = np.maximum(logs, LEAST_LOG)
+    logs = np.log2(1 + asked.new_g / asked.seed_g(np.maximum(logs, LEAST_LOG)))
     ripe = chill_hour + np.max([_cold_hours(asked, clock, logs, earned[clock.word]) for clock in CLOCKS], axis=0)
     goal = np.where(early, done - 1e6, ripe)
     row = int(np.lexsort((feed_hour, np.round(goal, 3)))[-1])

@@ -204,7 +204,7 @@ def _planned(asked: Asked, found: LastFeed) -> PutAway:
         finish=finish,
         reason=_early(asked, hold) if found.early and bench is None else "",
         sentence=sentence,
-        cautions=cautions.for_cold(),
+        cautions=cautions.for_cold(asked.place),
         hold=hold,
         asked=asked,
     )
