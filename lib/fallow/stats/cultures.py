@@ -13,7 +13,7 @@ from fallow.stats.default_formula import RANDOM_FROM_CULTURES, default_formula
 from fallow.stats.formula import read_formula
 from fallow.stats.likelihood import Peak, highest
 from fallow.stats.links import CLOGLOG, Link
-from fallow.stats.marginal import NODES, MarginalLikelihood, normal_nodes
+from fallow.stats.marginal import MarginalLikelihood, normal_nodes
 from fallow.stats.patterns import collapse
 from fallow.stats.profile_likelihood import profile_ends
 from fallow.stats.recovery import PENALTY_BELOW_JARS, fit_patterns
@@ -22,6 +22,7 @@ from fallow.stats.targets import Linear
 
 Floats = npt.NDArray[np.float64]
 STARTS = (0.3, 1.0)
+LEAST_SPREAD = 0.2
 
 
 @dataclass(frozen=True)
@@ -40,14 +41,24 @@ class NewCulture:
         logs = np.log(share / share.sum()) - total.sum(axis=1)
         log_missed = np.logaddexp.reduce(logs, axis=1)
         part = np.exp(logs - log_missed[:, None])
-        rows = np.concatenate([np.repeat(self.feeds[:, None, :], NODES, 1), self._levels(points)], axis=2)
-        moved = np.einsum("bjk,jkp->bkp", slope, rows)
-        first = np.einsum("bk,bkp->bp", part, moved)
-        second = np.einsum("bk,bjk,jkp,jkq->bpq", part, curve, rows, rows, optimize=True)
-        second = second - np.einsum("bk,bkp,bkq->bpq", part, moved, moved) + first[:, :, None] * first[:, None, :]
+        moved = np.concatenate(
+            [slope.transpose(0, 2, 1) @ self.feeds, (slope.sum(axis=1) * points)[:, :, None]], axis=2
+        )
+        weighted = part[:, :, None] * moved
+        first = weighted.sum(axis=1)
+        second = self._curved(part[:, None, :] * curve, points) - weighted.transpose(0, 2, 1) @ moved
+        second = second + first[:, :, None] * first[:, None, :]
         gradient = first / -log_missed[:, None]
         bent = second / -log_missed[:, None, None] - gradient[:, :, None] * gradient[:, None, :]
         return np.log(-log_missed), gradient, bent
+
+    def _curved(self, weight: Floats, points: Floats) -> Floats:
+        """Sum weight x x' over feeds and nodes, x a feed's covariates and the node."""
+        by_feed, with_node = weight.sum(axis=2), weight @ points
+        fixed = (self.feeds.T * by_feed[:, None, :]) @ self.feeds
+        cross = (with_node @ self.feeds)[:, :, None]
+        corner = (weight.sum(axis=1) @ points**2)[:, None, None]
+        return np.block([[fixed, cross], [cross.transpose(0, 2, 1), corner]])
 
     def across(self, beta: Floats) -> Floats:
         """Give every target (rows) at every row of ``beta`` (columns)."""
@@ -55,9 +66,6 @@ class NewCulture:
         eta = (beta[:, :-1] @ self.feeds.T)[:, :, None] + beta[:, -1, None, None] * points
         total = np.einsum("tj,bjk->tbk", self.weights, self.likelihood.link.cumulative(eta)[0])
         return np.asarray(np.log(-np.logaddexp.reduce(np.log(share / share.sum()) - total, axis=2)))
-
-    def _levels(self, points: Floats) -> Floats:
-        return np.repeat(points[None, :, None], len(self.feeds), axis=0)
 
     def pick(self, chosen: npt.NDArray[np.intp]) -> NewCulture:
         """Keep some of the targets."""
@@ -93,18 +101,23 @@ class CultureFit:
         back = self.plain.design.back
         covariance = np.linalg.inv(self.likelihood.information(self.peak.beta[None, :])[0])[:-1, :-1]
         weights = np.column_stack([back, np.zeros(len(back))])
-        ends = profile_ends(self.likelihood, self.peak, Linear(weights), drop=self.plain.drop)
+        ends = profile_ends(self.likelihood, self.peak, Linear(weights), drop=self.plain.drop, aside=self._aside)
         error = np.sqrt(np.diag(back @ covariance @ back.T))
         numbers = np.column_stack([back @ self.peak.beta[:-1], error, ends.low, ends.high])
         index = pd.Index(self.plain.design.names, name="term")
         return pd.DataFrame(numbers, index=index, columns=["estimate", "se", "low", "high"])
+
+    @property
+    def _aside(self) -> Floats:
+        """The peak, a little off no spread at all: there nothing slopes with the spread, so no search would leave it."""
+        return np.append(self.peak.beta[:-1], np.copysign(max(self.spread, LEAST_SPREAD), self.peak.beta[-1]))
 
     def ready_by(self, new: pd.DataFrame, feeds: int = 6) -> pd.DataFrame:
         """Give what ``RecoveryFit.ready_by`` gives, for a jar of a culture that is not on record."""
         alike = self.plain.target(new, np.arange(1, feeds + 1))
         target = NewCulture(self.likelihood, alike.feeds, alike.weights)
         middle = target.at(np.repeat(self.peak.beta[None, :], feeds, axis=0))[0]
-        ends = profile_ends(self.likelihood, self.peak, target, drop=self.plain.drop)
+        ends = profile_ends(self.likelihood, self.peak, target, drop=self.plain.drop, aside=self._aside)
         told = {"chance": middle, "low": ends.low, "high": ends.high}
         frame = self.plain.ready_by(new, feeds)
         return frame.assign(**{name: -np.expm1(-np.exp(value)) for name, value in told.items()})

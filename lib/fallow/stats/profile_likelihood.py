@@ -30,7 +30,13 @@ class Ends:
 
 
 def profile_ends(
-    likelihood: Likelihood, peak: Peak, target: Target, *, drop: float, known: Floats | None = None
+    likelihood: Likelihood,
+    peak: Peak,
+    target: Target,
+    *,
+    drop: float,
+    known: Floats | None = None,
+    aside: Floats | None = None,
 ) -> Ends:
     """Give the lowest and highest value of each target among coefficients whose likelihood is within ``drop`` of the peak.
 
@@ -38,14 +44,14 @@ def profile_ends(
     (Appl. Stat. 37:87-94, memory), carried over to curved targets. An end that the data do not bound is infinite.
     With few jars the likelihood has more than one ridge, and one target's end may be found on the lower of two: where
     the place of another end, or one ``known`` from an earlier search, lies further out, the search goes on from there (derived).
+    ``aside`` is a second place to set out from, for a peak from which a way that leads higher starts level.
     """
     count = len(target.weights)
     both = np.r_[0:count, 0:count]
     sides = np.r_[-np.ones(count), np.ones(count)]
     nowhere = np.zeros((0, len(peak.beta)))
-    heights, places = _Search(likelihood, peak, drop).ends(
-        target.pick(both), sides, nowhere if known is None else known
-    )
+    search = _Search(likelihood, peak, drop, peak.beta if aside is None else aside)
+    heights, places = search.ends(target.pick(both), sides, nowhere if known is None else known)
     return Ends(heights[:count], heights[count:], places[np.isfinite(heights)])
 
 
@@ -54,20 +60,23 @@ class _Search:
     likelihood: Likelihood
     peak: Peak
     drop: float
+    aside: Floats
 
     def ends(self, target: Target, sides: Floats, known: Floats) -> tuple[Floats, Floats]:
         """Go for all bounds at once; to those not reached so, walk one by one (far ones too). Give bounds and places."""
-        start = np.repeat(self.peak.beta[None, :], len(sides), axis=0)
-        heights, places = self._leap(self._moved(start, self._first(target, sides)), target, sides)
+        heights, places = self._leap(self.peak.beta, target, sides)
+        left = np.flatnonzero(np.isnan(heights))
+        if len(left) and self.aside is not self.peak.beta:
+            heights[left], places[left] = self._leap(self.aside, target.pick(left), sides[left])
         for one in np.flatnonzero(np.isnan(heights)):
-            heights[one], places[one] = self._walk(target, int(one)).end(sides[one], self.peak.beta)
+            heights[one], places[one] = self._walk(target, int(one)).end(sides[one], self.aside)
         while len(passed := self._passed(heights, places, target, sides, known)):
             for at, place in passed:
                 heights[at], places[at] = self._walk(target, at).end(sides[at], place)
         return heights, places
 
     def _walk(self, target: Target, one: int) -> ProfileWalk:
-        return ProfileWalk(self.likelihood, target.pick(np.array([one])), self.peak, self.floor)
+        return ProfileWalk(self.likelihood, target.pick(np.array([one])), self.aside, self.floor)
 
     def _passed(
         self, heights: Floats, places: Floats, target: Target, sides: Floats, known: Floats
@@ -82,8 +91,9 @@ class _Search:
         passed = beyond.max(axis=1) > PASSED * np.maximum(1.0, np.abs(heights - centre))
         return [(int(one), places[furthest[one]]) for one in np.flatnonzero(passed)]
 
-    def _leap(self, reached: Floats, target: Target, sides: Floats) -> tuple[Floats, Floats]:
+    def _leap(self, start: Floats, target: Target, sides: Floats) -> tuple[Floats, Floats]:
         """Take steps until each bound is settled or out of sight; not a number where it is not. Give bounds and places."""
+        reached = self._first(np.repeat(start[None, :], len(sides), axis=0), target, sides)
         result = np.full(len(sides), np.nan)
         left = np.arange(len(sides))
         for round_ in range(ROUNDS):
@@ -102,13 +112,12 @@ class _Search:
         """The height of the likelihood at the bounds."""
         return self.peak.value - self.drop
 
-    def _first(self, target: Target, sides: Floats) -> Floats:
+    def _first(self, start: Floats, target: Target, sides: Floats) -> Floats:
         """Step to where a quadratic likelihood would have the bound."""
-        start = np.repeat(self.peak.beta[None, :], len(sides), axis=0)
         gradient = target.at(start)[1]
-        step = gradient @ np.linalg.inv(self.likelihood.information(self.peak.beta[None, :])[0])
+        step = gradient @ np.linalg.inv(self.likelihood.information(start[:1])[0])
         length = np.sqrt((step * gradient).sum(axis=1))
-        return np.asarray(step * (sides * np.sqrt(2 * self.drop) / length)[:, None])
+        return self._moved(start, step * (sides * np.sqrt(2 * self.drop) / length)[:, None])
 
     def _step(self, beta: Floats, target: Target, sides: Floats) -> tuple[Floats, Floats, Bools]:
         """Give the next step, the bound as it now looks, and whether it is settled."""

@@ -10,7 +10,7 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
-from fallow.stats.likelihood import Likelihood, Peak
+from fallow.stats.likelihood import Likelihood
 
 Floats = npt.NDArray[np.float64]
 FARTHEST = 40.0
@@ -39,11 +39,11 @@ class _At:
 
 @dataclass(frozen=True)
 class ProfileWalk:
-    """Where one quantity's profile likelihood falls to ``floor``."""
+    """Where one quantity's profile likelihood falls to ``floor``; ``peak`` is where it is highest, or close by."""
 
     likelihood: Likelihood
     quantity: Quantity
-    peak: Peak
+    peak: Floats
     floor: float
 
     def end(self, side: float, start: Floats) -> tuple[float, Floats]:
@@ -57,7 +57,7 @@ class ProfileWalk:
         while np.isfinite(at.height):
             at = self._crossing(at, side)
             ahead = at.height + side * AHEAD * abs(at.height - self._centre)
-            back = [self.peak.beta + share * (at.beta - self.peak.beta) for share in BACK]
+            back = [self.peak + share * (at.beta - self.peak) for share in BACK]
             other = self._highest(back, ahead) if np.isfinite(ahead) else at
             if not other.above > 0:
                 break
@@ -78,16 +78,16 @@ class ProfileWalk:
 
     @cached_property
     def _centre(self) -> float:
-        return float(self.quantity.at(self.peak.beta[None, :])[0][0])
+        return float(self.quantity.at(self.peak[None, :])[0][0])
 
     def _spread(self) -> float:
         """Give the standard error of the quantity, for the length of a stride."""
-        gradient = self.quantity.at(self.peak.beta[None, :])[1][0]
+        gradient = self.quantity.at(self.peak[None, :])[1][0]
         return float(np.sqrt(gradient @ self._inverse @ gradient))
 
     @cached_property
     def _inverse(self) -> Floats:
-        return np.linalg.inv(self.likelihood.information(self.peak.beta[None, :])[0])
+        return np.linalg.inv(self.likelihood.information(self.peak[None, :])[0])
 
     def _close_in(self, inner: _At, outer: _At) -> _At:
         """Narrow the bracket, always starting from a place known to lie above the floor; give the last such place."""
@@ -107,9 +107,9 @@ class ProfileWalk:
         Two ways lead there, and the higher place counts: straight from where the last climb ended, and outward from the
         peak, as ridges far out run. Not a number where no float is so large or so small as ``height``.
         """
-        centre, now = self.quantity.at(np.stack([self.peak.beta, beta]))[0]
+        centre, now = self.quantity.at(np.stack([self.peak, beta]))[0]
         further = (height - centre) / (now - centre) if now != centre else 1.0
-        return self._highest((beta, self.peak.beta + further * (beta - self.peak.beta)), height)
+        return self._highest((beta, self.peak + further * (beta - self.peak)), height)
 
     def _highest(self, starts: Sequence[Floats], height: float) -> _At:
         tops = [self._top(start, height) for start in starts]
@@ -126,10 +126,10 @@ class ProfileWalk:
             return _At(height, place, value)
         for _ in range(100):
             step, gain = self._climb(place)
-            place, reached = self._halved(place, step, height, value)
-            if gain < CLOSE or reached <= value:
+            before = value
+            place, value = self._halved(place, step, height, value, gain)
+            if gain < CLOSE or value - before < CLOSE:
                 break
-            value = reached
         return _At(height, place, value - self.floor)
 
     def _climb(self, beta: Floats) -> tuple[Floats, float]:
@@ -145,15 +145,16 @@ class ProfileWalk:
         ):  # far out a step may promise more than a float holds: it is halved until it climbs
             return step, float(step @ slope)
 
-    def _halved(self, beta: Floats, step: Floats, height: float, value: float) -> tuple[Floats, float]:
+    def _halved(self, beta: Floats, step: Floats, height: float, value: float, gain: float) -> tuple[Floats, float]:
+        """Shorten a step until it climbs, or promises less than a sum of many logs is exact to."""
         scale = min(1.0, 2.0 / max(np.abs(self.likelihood.matrix @ step).max(), 1e-300))
         for _ in range(40):
             place = self._brought(beta + scale * step, height)
             reached = self._value(place)
-            if reached > value:
-                return place, reached
+            if reached > value or scale * gain < CLOSE:
+                break
             scale /= 2
-        return beta, value
+        return (place, reached) if reached > value else (beta, value)
 
     def _brought(self, beta: Floats, height: float) -> Floats:
         """Move straight until the quantity has the value ``height``."""
@@ -167,6 +168,6 @@ class ProfileWalk:
 
     def _value(self, beta: Floats) -> float:
         """Give the likelihood; nothing where a row is so far out that its information vanishes and no penalty minds."""
-        if self.likelihood.endless and np.abs(self.likelihood.matrix @ (beta - self.peak.beta)).max() > OUT_OF_SIGHT:
+        if self.likelihood.endless and np.abs(self.likelihood.matrix @ (beta - self.peak)).max() > OUT_OF_SIGHT:
             return -np.inf
         return float(self.likelihood.value(beta[None, :])[0])
