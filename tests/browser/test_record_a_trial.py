@@ -45,6 +45,8 @@ def begin_trial(page: Page) -> None:
     enter(page, page, "Time zone of the kitchen", "Europe/Berlin")
     press(page, page, "Begin it")
     expect(page.get_by_text("No jar is open. Add one below.")).to_be_visible()
+    # The form is gone with the button that was pressed; the keyboard is not.
+    expect(page.get_by_label("Experiment", exact=True)).to_be_focused()
 
 
 def add_jar(page: Page, jar: str) -> None:

@@ -15,22 +15,23 @@ function render({ model, el }) {
   const button = document.createElement("button");
   button.type = "button";
   const name = () => { button.textContent = model.get("label"); };
-  let pressed = false;
+  // A press may take its own button out of sight, as an offer that was taken: then the keyboard goes on with what came after
+  // it, or with what stood before it where nothing is left there.
+  let beside = [];
   button.addEventListener("click", () => {
-    pressed = true;
+    const all = [...document.querySelectorAll(".fallow-field :is(input, select, textarea, button), .fallow-fold summary")];
+    const here = all.indexOf(button);
+    beside = [...all.slice(here + 1), ...all.slice(0, here).reverse()];
     model.set("presses", model.get("presses") + 1);
     model.save_changes();
   });
-  button.addEventListener("blur", (event) => { if (event.relatedTarget) pressed = false; });
-  // A press may take its own button out of sight, as an offer that was taken: then the keyboard goes on with what comes after it.
-  const sight = new ResizeObserver(() => {
-    if (!pressed || button.offsetParent) return;
-    pressed = false;
-    if (![button, document.body].includes(document.activeElement)) return;
-    const all = document.querySelectorAll(".fallow-field :is(input, select, textarea, button), .fallow-fold summary");
-    const after = (one) => button.compareDocumentPosition(one) & Node.DOCUMENT_POSITION_FOLLOWING;
-    [...all].find((one) => one.offsetParent && after(one))?.focus();
-  });
+  button.addEventListener("blur", (event) => { if (event.relatedTarget) beside = []; });
+  const goOn = () => {
+    if (button.offsetParent) return;
+    if ([button, document.body].includes(document.activeElement)) beside.find((one) => one.offsetParent)?.focus();
+    beside = [];
+  };
+  const sight = new ResizeObserver(goOn);
   sight.observe(el);
   el.addEventListener("keydown", (event) => event.stopPropagation());
   model.on("change:label", name);
@@ -38,6 +39,7 @@ function render({ model, el }) {
   el.append(button);
   name();
   return () => {
+    goOn();
     sight.disconnect();
     model.off("change:label", name);
   };
