@@ -12,6 +12,7 @@ import pytest
 from tests.conftest import missing
 
 from fallow.plans.bring_back import bring_back
+from fallow.plans.draws import Carried, Culture
 from fallow.plans.sheet import kitchen_sheet_html
 
 NASTY = "<script>alert(1)</script>"
@@ -84,13 +85,40 @@ def with_trips():
     return some
 
 
-def test_it_prints_on_one_a4_page(plan, three_feeds, with_trips, tmp_path: Path):
+@pytest.fixture(scope="module")
+def many_feeds():
+    """A culture that leaves four fifths of its debt over a feed: as many feeds as a plan ever has, of three flours."""
+    some = bring_back(
+        home_at="2026-05-15T19:00+02:00",
+        mix_at="2026-05-19T18:00+02:00",
+        places={"kitchen": 24, "warm box": 28},
+        awake=("06:00", "23:00"),
+        flours={"bread": 0.6, "rye": 0.2, "whole wheat": 0.2},
+        chance=0.6,
+        culture=Culture(carried=Carried(middle_logit=1.45, sd_logit=0.2)),
+    )
+    assert len(some.feeds) == 8
+    return some
+
+
+def test_where_there_are_many_acts_a_look_stands_with_its_feed_and_nothing_is_left_out(many_feeds):
+    text = kitchen_sheet_html(many_feeds)
+    assert sum(tag == "tr" for tag, _ in tags(text)) == 1 + 8 + 1
+    boxes = sum(tag == "i" for tag, _ in tags(text))
+    assert boxes == sum(1 + max(len(act.weighed), 1) for act in many_feeds.acts)
+    for act in many_feeds.acts:
+        assert act.title in text
+        assert act.text in text
+        assert f"{act.at:%a %H:%M}" in text
+
+
+def test_it_prints_on_one_a4_page(plan, three_feeds, with_trips, many_feeds, tmp_path: Path):
     """Chromium prints it to PDF; the page count stands in the file."""
     browser = which("chromium")
     if browser is None:
         missing("chromium")
     assert len(three_feeds.feeds) == 3
-    for number, some in enumerate((plan, three_feeds, with_trips)):
+    for number, some in enumerate((plan, three_feeds, with_trips, many_feeds)):
         page, out = tmp_path / f"{number}.html", tmp_path / f"{number}.pdf"
         page.write_text(kitchen_sheet_html(some), encoding="utf-8")
         command = [browser, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]

@@ -22,10 +22,12 @@ td.when { font-size: 1.15em; font-weight: bold; white-space: nowrap } td.what b 
 td.really { width: 68mm }
 .box { display: inline-block; white-space: nowrap; margin: 0 1mm 0.5mm 0 }
 .box i { display: inline-block; width: 14mm; height: 6mm; border: 0.4mm solid #000; vertical-align: middle; margin: 0 1mm }
+.many .box i { height: 4.8mm } .many .box { margin-bottom: 0 }
 .small { font-size: 0.78em } ul { margin: 0; padding-left: 5mm }
 tr { break-inside: avoid }
 """
 _LARGEST_PT, _SMALLEST_PT, _POINT_ACTS = 12.0, 9.5, 95.0
+_MOST_ROWS = 11
 _HABITS = (
     "Liquid on top: pour it off, or stir it in and feed a little richer.",
     "Take the seed from the middle, not from the rim or the top.",
@@ -51,10 +53,11 @@ def kitchen_sheet_html(plan: OnPaper, *, title: str = "Kitchen sheet") -> str:
 
     Whatever a baker has named (jar, place, flour) stands there as text, never as markup.
     """
-    rows = "".join(_row(act) for act in plan.acts)
+    rows = "".join(_row(acts) for acts in _rows(plan.acts))
+    many = ' class="many"' if len(plan.acts) > _MOST_ROWS else ""
     return seen(
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f"<title>{escape(title)}</title>\n<style>{_STYLE}body {{ font-size: {_size(len(plan.acts)):g}pt }}</style>\n</head>\n<body>\n"
+        f"<title>{escape(title)}</title>\n<style>{_STYLE}body {{ font-size: {_size(len(plan.acts)):g}pt }}</style>\n</head>\n<body{many}>\n"
         f"<h1>{escape(title)}</h1>\n<p>{escape(plan.reason or plan.sentence)}</p>\n"
         "<table>\n<thead><tr><th>When</th><th>What</th><th>What was really done</th></tr></thead>\n"
         f"<tbody>{rows}</tbody>\n</table>\n"
@@ -67,14 +70,31 @@ def _size(acts: int) -> float:
     return max(_SMALLEST_PT, min(_LARGEST_PT, _POINT_ACTS / max(acts, 1)))
 
 
-def _row(act: Act) -> str:
-    boxes = _box("time", "")
-    boxes += "".join(_box(name, "g") for name, _ in act.weighed) or _box("height", "mm")
+def _rows(acts: tuple[Act, ...]) -> list[tuple[Act, ...]]:
+    """Return the acts of each row: one, but where there are many a look stands with the act before it."""
+    rows: list[tuple[Act, ...]] = []
+    for act in acts:
+        if rows and len(acts) > _MOST_ROWS and act.key.startswith("look"):
+            rows[-1] = (*rows[-1], act)
+        else:
+            rows.append((act,))
+    return rows
+
+
+def _row(acts: tuple[Act, ...]) -> str:
+    first, *looks = acts
+    what = f"<b>{escape(first.title)}</b><br>{escape(first.text)}"
+    what += "".join(f"<br><b>{escape(clock(look.at))}: {escape(look.title)}</b> {escape(look.text)}" for look in looks)
     return (
-        f'<tr><td class="when">{escape(clock(act.at))}</td>'
-        f'<td class="what"><b>{escape(act.title)}</b><br>{escape(act.text)}</td>'
-        f'<td class="really">{boxes}</td></tr>\n'
+        f'<tr><td class="when">{escape(clock(first.at))}</td>'
+        f'<td class="what">{what}</td>'
+        f'<td class="really">{"".join(_boxes(act) for act in acts)}</td></tr>\n'
     )
+
+
+def _boxes(act: Act) -> str:
+    """Return a box for the hour and one for each of the grams, or for the height where nothing is weighed."""
+    return _box("time", "") + ("".join(_box(name, "g") for name, _ in act.weighed) or _box("height", "mm"))
 
 
 def _box(name: str, unit: str) -> str:
