@@ -91,6 +91,8 @@ def test_chances_only_rise_and_stay_chances(all_jars: Learned) -> None:
     (Schedule(days_held=85, hold_temp_c=4, dilution=5, place_temp_c=22), "a guess: the longest hold on record is 56 days"),
     (Schedule(days_held=20, hold_temp_c=12, dilution=5, place_temp_c=22), "a guess: the fridges on record were at 3 to 7 °C"),
     (Schedule(days_held=83, hold_temp_c=4, dilution=5, place_temp_c=22), ""),
+    (Schedule(days_held=20, hold_temp_c=4, dilution=5, place_temp_c=34), "a guess: the places of recovery on record were at 20.6 to 27 °C"),
+    (Schedule(days_held=20, hold_temp_c=4, dilution=5, place_temp_c=28), ""),
 ])  # fmt: skip
 def test_beyond_the_record_it_is_a_guess(all_jars: Learned, schedule: Schedule, words: str) -> None:
     assert forecast(schedule, learned=all_jars)["guess"].iloc[0] == words

@@ -19,7 +19,7 @@ from fallow.records.experiment import Experiment
 from fallow.stats.cold import ColdFit
 from fallow.stats.ledger_forecast import HALF_RELATIVE_SD, Schedule, ready_chances
 from fallow.stats.ledger_record import Told, jars_told
-from fallow.stats.reach import Ends, beyond, on_record
+from fallow.stats.reach import HELD, Ends, beyond, on_record
 
 PARTICLES, JARS, ROUNDS = 600, 32, 7
 # Our choice: before any jar, every carried share from 0 to this is as likely as any other. The law says 0.
@@ -65,7 +65,7 @@ class Learned:
         """Return why a forecast for this schedule is a guess; empty where the record reaches it."""
         if not self.recorded:
             return "no jar is on record: this is the ledger's prior, a guess"
-        asked = {"days_held": schedule.days_held, "hold_temp_c": schedule.hold_temp_c}
+        asked = {name: float(getattr(schedule, name)) for name in (*HELD, "place_temp_c")}
         why = [long for _, long in beyond(asked, recorded=self.recorded)]
         return f"a guess: {why[0][0].lower()}{why[0][1:].rstrip('.')}" if why else ""
 
@@ -115,7 +115,7 @@ def learn(
         jars=len(jars),
         limit_doublings=fit.limit_doublings,
         log_pace=paces.get(culture or "", (0.0, DEFAULTS.pace.sd)),
-        recorded=on_record(outcomes),
+        recorded=on_record(outcomes, columns=(*HELD, "place_temp_c")),
     )
 
 
