@@ -98,6 +98,10 @@ def many_feeds():
         culture=Culture(carried=Carried(middle_logit=1.45, sd_logit=0.2)),
     )
     assert len(some.feeds) == 8
+    assert len(some.sentence.split()) <= 30
+    assert some.sentence.startswith(
+        "Eight feeds, the first Sat 17:30 kitchen, the last Tue 11:30 warm box. Ready at Tue 18:00 in "
+    )
     return some
 
 

@@ -13,15 +13,22 @@ from fallow.plans.clock import ten_minutes
 from fallow.plans.hold import Owed
 from fallow.records.said_number import days_text, tally
 
-_TOO_FAR_DAYS = 365.0
+_TOO_FAR_DAYS, _MOST_WORDS = 365.0, 30
 _NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight")
 
 
 def bring_back(*, table: pd.DataFrame, mix: pd.Timestamp, chance: float) -> str:
-    """Return the plan in one sentence: feeds with hour and place, and of how many such plans are ready."""
+    """Return the plan in one sentence: feeds with hour and place, and of how many such plans are ready.
+
+    Of more feeds than thirty words hold, the first and the last.
+    """
     rows = zip(table["at"], table["place"], table["cold_at"], strict=True)
-    feeds = ", ".join(f"{clock(at)} {place}{_cold_from(at, cold_at)}" for at, place, cold_at in rows)
-    return f"{feeds_said(len(table))}: {feeds}. Ready at {clock(mix)} in {out_of(chance)}."
+    feeds = [f"{clock(at)} {place}{_cold_from(at, cold_at)}" for at, place, cold_at in rows]
+    number, ready = feeds_said(len(table)), f"Ready at {clock(mix)} in {out_of(chance)}."
+    whole = f"{number}: {', '.join(feeds)}. {ready}"
+    if len(whole.split()) <= _MOST_WORDS or len(feeds) < 3:
+        return whole
+    return f"{number}, the first {feeds[0]}, the last {feeds[-1]}. {ready}"
 
 
 def feeds_said(count: int, *, more: bool = False) -> str:
