@@ -73,6 +73,24 @@ def test_leaving_out_a_jar_is_fitting_without_it() -> None:
     assert f"Leaving out jar {review.table.index[0]}" in review.sentence
 
 
+def test_the_order_of_the_rows_does_not_matter() -> None:
+    """A jar's last row was taken for the one at which it recovered: of a shuffled table the wrong jar was named."""
+    table = risk_table(outcomes(1, 24))
+    first, second = (
+        leave_one_jar_out(fit_recovery(rows, "np.log(feed) + rye_fraction"), NEW).table["change"]
+        for rows in (table, table.sample(frac=1, random_state=3))
+    )
+    assert second[first.index].to_numpy() == pytest.approx(first.to_numpy(), abs=1e-8)
+
+
+def test_a_jar_that_moves_nothing_to_speak_of_is_said_so() -> None:
+    told = outcomes(1, 8).assign(feeds_to_recovery=1, feeds_observed=1, recovered=True)
+    review = leave_one_jar_out(fit_recovery(risk_table(told), "1"), NEW)
+    assert (
+        review.sentence == "Leaving out jar j0 moves the chance of being ready by feed 2 most, and leaves it at 100%."
+    )
+
+
 def test_the_only_jar_cannot_be_left_out() -> None:
     review = leave_one_jar_out(fit_recovery(risk_table(outcomes(2, 1)), "1"), NEW)
     assert review.sentence == "There is no forecast without the only jar."

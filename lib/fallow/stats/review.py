@@ -37,8 +37,12 @@ def proportional_hazards(fit: RecoveryFit) -> Review:
     rows = [change for term in terms for change in _changes(fit, term)]
     table = pd.DataFrame(rows, columns=["term", "change", "low", "high"]).set_index("term")
     turning = table[(table["low"] > 0) | (table["high"] < 0)]
-    if "feed" not in fit.patterns.rows or table.empty:
-        return Review(table, "No covariate was fitted beside the feed number, so there is nothing to compare by feed.")
+    if "feed" not in fit.patterns.rows:
+        return Review(table, "The fit has no feed number, so there is nothing to compare by feed.")
+    if table.empty:
+        return Review(
+            table, "No covariate's effect can be told feed by feed here, so there is nothing to compare by feed."
+        )
     if turning.empty:
         return Review(
             table, "No covariate's effect is seen to change from feed to feed (every 90 % interval holds zero)."
@@ -114,11 +118,11 @@ def leave_one_jar_out(fit: RecoveryFit, new: pd.DataFrame, *, feed: int = 2) -> 
 
     One row per jar, largest change first: chance without it, change. Jars with the same record are fitted once.
     """
-    whole = float(fit.ready_by(new, feeds=feed)["chance"].iloc[-1])
+    whole = float(fit.chances(new, feeds=feed)[-1])
     changes: dict[tuple[object, ...], float] = {}
     rows = []
     for jar, (places, recovered) in _by_jar(fit.patterns).items():
-        alike = (*places.tolist(), recovered)
+        alike = tuple(sorted(zip(places.tolist(), recovered.tolist(), strict=True)))
         if alike not in changes:
             changes[alike] = _without(fit, places, recovered, new, feed)
         rows.append((jar, changes[alike], changes[alike] - whole))
@@ -126,30 +130,28 @@ def leave_one_jar_out(fit: RecoveryFit, new: pd.DataFrame, *, feed: int = 2) -> 
     table = table.iloc[np.argsort(-table["change"].abs().fillna(-1.0).to_numpy(), kind="stable")]
     if table["chance"].isna().all():
         return Review(table, "There is no forecast without the only jar.")
-    first = table.iloc[0]
-    sentence = (
-        f"Leaving out jar {table.index[0]} moves the chance of being ready by feed {feed} most, from {whole:.0%} to"
+    before, after = f"{whole:.0%}", f"{table['chance'].iloc[0]:.0%}"
+    moves = f"from {before} to {after}" if before != after else f"and leaves it at {before}"
+    return Review(
+        table, f"Leaving out jar {table.index[0]} moves the chance of being ready by feed {feed} most, {moves}."
     )
-    return Review(table, f"{sentence} {first['chance']:.0%}.")
 
 
-def _by_jar(patterns: Patterns) -> dict[object, tuple[npt.NDArray[np.intp], bool]]:
-    """Give the patterns each jar went through, in order, and whether it recovered at the last."""
-    order = np.argsort(pd.factorize(patterns.jar)[0], kind="stable")
-    jars, starts = np.unique(pd.factorize(patterns.jar)[0][order], return_index=True)
-    names = pd.factorize(patterns.jar)[1]
+def _by_jar(patterns: Patterns) -> dict[object, tuple[npt.NDArray[np.intp], Floats]]:
+    """Give the patterns each jar went through, and at which of them it recovered."""
+    codes, names = pd.factorize(patterns.jar)
+    order = np.argsort(codes, kind="stable")
+    jars, starts = np.unique(codes[order], return_index=True)
     groups = np.split(order, starts[1:])
-    recovered = patterns.recovered.astype(bool)
     return {
-        names[jar]: (patterns.place[rows], bool(recovered[rows].any())) for jar, rows in zip(jars, groups, strict=True)
+        names[jar]: (patterns.place[rows], patterns.recovered[rows]) for jar, rows in zip(jars, groups, strict=True)
     }
 
 
-def _without(fit: RecoveryFit, places: npt.NDArray[np.intp], recovered: bool, new: pd.DataFrame, feed: int) -> float:
+def _without(fit: RecoveryFit, places: npt.NDArray[np.intp], recovered: Floats, new: pd.DataFrame, feed: int) -> float:
     size = len(fit.patterns.at_risk)
     at_risk = fit.patterns.at_risk - np.bincount(places, minlength=size)
-    events = fit.patterns.events.copy()
-    events[places[-1]] -= recovered
+    events = fit.patterns.events - np.bincount(places, weights=recovered, minlength=size)
     left = at_risk > 0
     if not left.any():
         return float("nan")
