@@ -183,6 +183,15 @@ def test_a_hot_box_warns_and_raw_flour_and_lids_are_always_named():
         assert word in text
 
 
+def test_days_at_home_before_the_plan_begins_are_days_in_the_cold():
+    """Home on the 6th, dough on the 16th: the plan begins on the 12th, after 21 + 6 days; no feed knows which they were."""
+    early = usual(home_at="2026-05-06T09:00+02:00", mix_at="2026-05-16T09:00+02:00", days_held=21, hold_temp_c=5)
+    late = usual(home_at="2026-05-12T09:00+02:00", mix_at="2026-05-16T09:00+02:00", days_held=27, hold_temp_c=5)
+    pd.testing.assert_frame_equal(early.feeds, late.feeds)
+    assert early.ready_chance == late.ready_chance
+    assert early.setting.start == late.setting.start == pd.Timestamp("2026-05-12T09:00+02:00")
+
+
 def test_the_sentence_is_short(plan):
     assert len(plan.sentence.split()) <= 30
 

@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from fallow.maths.arguments import not_negative, positive
 from fallow.maths.defaults import DEFAULTS
 from fallow.maths.feeds import checked_shares
-from fallow.plans.clock import Awake, Moment, instant
+from fallow.plans.clock import Awake, Moment, hours_between, instant
 from fallow.plans.draws import Culture
+from fallow.plans.hold import HOURS_A_DAY
 from fallow.plans.mass import Wish
 from fallow.plans.nearest import planned
 from fallow.plans.places import Warmth, cold_shelf, read_places
@@ -63,8 +64,8 @@ def bring_back(
     awake
         From when to when somebody can feed; no feed outside it.
     days_held, hold_temp_c, owed
-        How long and how cold the hold was; ``owed`` (doublings, or a put-away plan's ``owed_doublings``) replaces the
-        two.
+        How long and how cold the hold was until ``home_at``; ``owed`` (doublings, or a put-away plan's ``owed_doublings``)
+        replaces the days. A plan begins four days before the dough at most: until then the jar stays in that cold.
     scale_g, jar_g, flour_on_hand_g
         What the scale can show, what stands in the old jar, how much flour there is.
 
@@ -85,9 +86,12 @@ def bring_back(
     (2, '', True)
     """
     home, mix = instant("home_at", home_at, time_zone=time_zone), instant("mix_at", mix_at, time_zone=time_zone)
-    mean, sd = owed_doublings(owed=owed, days_held=days_held, hold_temp_c=hold_temp_c)
+    start = started(home=home, mix=mix)
+    mean, sd = owed_doublings(
+        owed=owed, days_held=days_held, hold_temp_c=hold_temp_c, waits_days=hours_between(home, start) / HOURS_A_DAY
+    )
     setting = Setting(
-        start=started(home=home, mix=mix),
+        start=start,
         mix=mix.tz_convert(home.tzinfo),
         awake=Awake.read(awake),
         places=read_places(places),

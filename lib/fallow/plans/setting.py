@@ -14,6 +14,7 @@ import pandas as pd
 from fallow.maths.arguments import kitchen_temperature, not_negative, positive
 from fallow.maths.cold import CREEP, ColdScenario, StatedCurve
 from fallow.maths.debt import cold_doublings
+from fallow.maths.decay import BREWING_YEAST_PRIOR
 from fallow.maths.defaults import DEFAULTS
 from fallow.maths.rates import GAENZLE_1998_YEAST
 from fallow.plans.clock import Awake, after, day, hours_between, moments, next_half_hour
@@ -172,23 +173,29 @@ def started(*, home: pd.Timestamp, mix: pd.Timestamp) -> pd.Timestamp:
     return home if hours_between(home, mix) <= HORIZON_HOURS else next_half_hour(after(mix, -HORIZON_HOURS))
 
 
-def owed_doublings(*, owed: float | Estimate | None, days_held: float, hold_temp_c: float) -> tuple[float, float]:
+def owed_doublings(
+    *, owed: float | Estimate | None, days_held: float, hold_temp_c: float, waits_days: float = 0.0
+) -> tuple[float, float]:
     """Return mean and standard deviation of what the jar owes: given, from a put-away plan, or from days and cold.
 
     (0.7 + k(T) days)/ln 2 with a standard deviation of half its mean (design law, our choice). A plan's interval of
-    90 % is read as 3.29 standard deviations.
+    90 % is read as 3.29 standard deviations. ``waits_days`` in the same cold after that take k(T) a day more.
 
     >>> [round(v, 2) for v in owed_doublings(owed=None, days_held=21, hold_temp_c=4)]
     [1.64, 0.82]
+    >>> [round(v, 2) for v in owed_doublings(owed=1.64, days_held=0, hold_temp_c=4, waits_days=10)]
+    [1.94, 0.97]
     """
+    temp_c = float(kitchen_temperature("hold_temp_c", hold_temp_c))
+    waits = float(BREWING_YEAST_PRIOR.lost_doublings(days=waits_days, temp_c=temp_c))
     if owed is None:
-        days = float(not_negative("days_held", days_held))
-        mean = float(cold_doublings(days=days, temp_c=float(kitchen_temperature("hold_temp_c", hold_temp_c))))
-        return mean, DEFAULTS.owed_relative_sd * mean
-    if isinstance(owed, int | float):
+        mean = float(cold_doublings(days=float(not_negative("days_held", days_held)), temp_c=temp_c))
+    elif isinstance(owed, int | float):
         mean = float(not_negative("owed", owed))
-        return mean, DEFAULTS.owed_relative_sd * mean
-    return float(owed.estimate), (float(owed.high) - float(owed.low)) / 3.29
+    else:
+        sd = (float(owed.high) - float(owed.low)) / 3.29
+        return float(owed.estimate) + waits, sd + DEFAULTS.owed_relative_sd * waits
+    return mean + waits, DEFAULTS.owed_relative_sd * (mean + waits)
 
 
 def chance_asked(chance: float) -> float:
