@@ -5,8 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
+from tests.plans.cases import taken_by_a_short_stay
 
+from fallow.maths.debt import cold_doublings
 from fallow.plans.bring_back import bring_back
+from fallow.plans.put_away import put_away
+from fallow.plans.short_stay import rest_doublings
 
 PLACES = {"kitchen": 22, "warm box": 28}
 HOME = "2026-05-15T19:00+02:00"
@@ -190,6 +194,31 @@ def test_days_at_home_before_the_plan_begins_are_days_in_the_cold():
     pd.testing.assert_frame_equal(early.feeds, late.feeds)
     assert early.ready_chance == late.ready_chance
     assert early.setting.start == late.setting.start == pd.Timestamp("2026-05-12T09:00+02:00")
+
+
+@pytest.mark.parametrize("hours", [20, 30, 47, 71])
+def test_a_weekend_in_the_cold_takes_as_much_on_the_way_back_as_was_said_when_the_jar_went(hours):
+    """By hand: (0.7 (1 - e^-days) + k(T) days)/ln 2; from three days on the law's whole step, as before."""
+    chilled = pd.Timestamp("2026-05-15T20:00+02:00")
+    days = hours / 24
+    back = usual(home_at=chilled + pd.Timedelta(hours=hours), mix_at="2026-05-20T09:00+02:00", days_held=days)
+    assert back.setting.owed_mean == pytest.approx(taken_by_a_short_stay(days=days, temp_c=4.0), rel=2e-3)
+    away = put_away(
+        leave_at=chilled,
+        return_at=chilled + pd.Timedelta(hours=hours),
+        kitchen_temp_c=26,
+        fridge_temp_c=4,
+        from_at=chilled - pd.Timedelta(hours=13),
+    )
+    assert away.days_held < 3.0
+    assert away.hold.cold_doublings == pytest.approx(rest_doublings(days=away.days_held, temp_c=4), abs=1e-9)
+    for whole in (3.0, 5.0, 21.0):
+        assert rest_doublings(days=whole, temp_c=4) == cold_doublings(days=whole, temp_c=4)
+
+
+def test_a_jar_that_never_was_in_the_cold_owes_nothing():
+    fresh = usual(days_held=0)
+    assert (fresh.setting.owed_mean, fresh.reason, len(fresh.feeds)) == (0.0, "", 1)
 
 
 def test_the_sentence_is_short(plan):

@@ -13,7 +13,6 @@ import pandas as pd
 
 from fallow.maths.arguments import kitchen_temperature, not_negative, positive
 from fallow.maths.cold import CREEP, ColdScenario, StatedCurve
-from fallow.maths.debt import cold_doublings
 from fallow.maths.decay import BREWING_YEAST_PRIOR
 from fallow.maths.defaults import DEFAULTS
 from fallow.maths.rates import GAENZLE_1998_YEAST
@@ -25,6 +24,7 @@ from fallow.plans.outcome import Course
 from fallow.plans.places import Place
 from fallow.plans.search import MOST_FEEDS, MOST_FEEDS_CARRIED, Problem
 from fallow.plans.seeds import OldJar, Source
+from fallow.plans.short_stay import rest_doublings
 
 FLOURS = {"bread": 0.8, "rye": 0.2}
 COOLING_HOURS = 1.5
@@ -178,8 +178,9 @@ def owed_doublings(
 ) -> tuple[float, float]:
     """Return mean and standard deviation of what the jar owes: given, from a put-away plan, or from days and cold.
 
-    (0.7 + k(T) days)/ln 2 with a standard deviation of half its mean (design law, our choice). A plan's interval of
-    90 % is read as 3.29 standard deviations. ``waits_days`` in the same cold after that take k(T) a day more.
+    (0.7 + k(T) days)/ln 2 with a standard deviation of half its mean (design law, our choice), less under three days
+    (``plans.short_stay``). A plan's interval of 90 % is read as 3.29 standard deviations. ``waits_days`` in the same cold after
+    that are days like those before; where what is owed is given, they take k(T) a day.
 
     >>> [round(v, 2) for v in owed_doublings(owed=None, days_held=21, hold_temp_c=4)]
     [1.64, 0.82]
@@ -189,13 +190,13 @@ def owed_doublings(
     temp_c = float(kitchen_temperature("hold_temp_c", hold_temp_c))
     waits = float(BREWING_YEAST_PRIOR.lost_doublings(days=waits_days, temp_c=temp_c))
     if owed is None:
-        mean = float(cold_doublings(days=float(not_negative("days_held", days_held)), temp_c=temp_c))
-    elif isinstance(owed, int | float):
-        mean = float(not_negative("owed", owed))
-    else:
-        sd = (float(owed.high) - float(owed.low)) / 3.29
-        return float(owed.estimate) + waits, sd + DEFAULTS.owed_relative_sd * waits
-    return mean + waits, DEFAULTS.owed_relative_sd * (mean + waits)
+        mean = rest_doublings(days=float(not_negative("days_held", days_held)) + waits_days, temp_c=temp_c)
+        return mean, DEFAULTS.owed_relative_sd * mean
+    if isinstance(owed, int | float):
+        mean = float(not_negative("owed", owed)) + waits
+        return mean, DEFAULTS.owed_relative_sd * mean
+    sd = (float(owed.high) - float(owed.low)) / 3.29
+    return float(owed.estimate) + waits, sd + DEFAULTS.owed_relative_sd * waits
 
 
 def chance_asked(chance: float) -> float:
