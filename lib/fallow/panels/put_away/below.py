@@ -13,6 +13,7 @@ from fallow.panels.controls.markup import Head, Part
 from fallow.panels.put_away import words
 from fallow.panels.put_away.asked import Asked
 from fallow.plans.advice import MOST_FEEDS, RESERVE_AFTER_DAYS
+from fallow.plans.clock import day
 from fallow.plans.put_away import PutAway
 from fallow.plans.sides import LAB, YEAST
 
@@ -61,7 +62,7 @@ def parts(asked: Asked) -> list[Part]:
 
 def acts(asked: Asked) -> pd.DataFrame:
     """Return what is to be done, with its hour and its grams."""
-    rows = [(words.full(act.at), act.title, act.text) for act in asked.plan.acts]
+    rows = [(day(act.at), act.title, act.text) for act in asked.plan.acts]
     return pd.DataFrame(rows, columns=["when", "what", "how"])
 
 
@@ -123,13 +124,13 @@ def better(plan: PutAway) -> pd.DataFrame:
 def side_by_side(pinned: dict[str, Asked]) -> list[str | pd.DataFrame]:
     """Return pinned plans as columns, one row a number; what is the same in all of them stands in a sentence."""
     rows: dict[str, Callable[[Asked], str]] = {
-        "leave": lambda a: words.full(a.going),
-        "back": lambda a: words.full(a.back),
+        "leave": lambda a: day(a.going),
+        "back": lambda a: day(a.back),
         "culture": lambda a: a.culture,
         "kitchen": lambda a: a.plan.asked.place.text.partition(", ")[2],
         "cold place": lambda a: f"{a.shelf_c:g} °C",
-        "last feed": lambda a: f"{words.full(a.plan.feed_at)}, {words.grams(a.plan)}",
-        "chill": _held(lambda p: f"{words.full(p.chill_at)}, {100 * p.ripe_fraction_at_chill:.0f} % done"),
+        "last feed": lambda a: f"{day(a.plan.feed_at)}, {words.grams(a.plan)}",
+        "chill": _held(lambda p: f"{day(p.chill_at)}, {100 * p.ripe_fraction_at_chill:.0f} % done"),
         "risen in the cold, creep": _held(lambda p: words.when(p, YEAST, CREEP)),
         "sour in the cold, creep": _held(lambda p: words.when(p, LAB, CREEP)),
         "risen in the cold, stop": _held(lambda p: words.when(p, YEAST, STOP)),

@@ -14,6 +14,7 @@ from fallow.panels.controls.paper import OnPaper, revision_after, with_picture
 from fallow.panels.put_away import words
 from fallow.panels.put_away.asked import Asked
 from fallow.plans.calendar import to_ics
+from fallow.plans.clock import day
 from fallow.plans.put_away import PutAway
 from fallow.plans.sheet import kitchen_sheet_html
 
@@ -35,14 +36,14 @@ class Papers(ipywidgets.HBox):
 
     def name(self, asked: Asked) -> None:
         """Name the files by the day of leaving."""
-        day = f"{asked.leave:%Y-%m-%d}"
-        self.sheet.file_name, self.calendar.file_name = f"put-away-{day}.html", f"put-away-{day}.ics"
+        leaving = f"{asked.leave:%Y-%m-%d}"
+        self.sheet.file_name, self.calendar.file_name = f"put-away-{leaving}.html", f"put-away-{leaving}.ics"
 
     def sheet_html(self) -> str:
         """Return the plan as a page to print, with its picture."""
         asked = self._asked()
         said = words.sentence(asked)
-        title = f"{f'{asked.jar}: put' if asked.jar else 'Put'} away, leaving {words.full(asked.leave)}"
+        title = f"{f'{asked.jar}: put' if asked.jar else 'Put'} away, leaving {day(asked.leave)}"
         sheet = kitchen_sheet_html(on_paper(asked), title=title)
         wide_mm = _WIDE_MM if asked.plan.reserve is None else _WIDE_BESIDE_A_RESERVE_MM
         return with_picture(

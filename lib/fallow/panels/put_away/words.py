@@ -132,10 +132,5 @@ def _chill(plan: PutAway, asked: Asked) -> str:
     return f"{plan.chill_at:%H:%M}" if same else _moment(plan.chill_at, asked)
 
 
-def full(at: pd.Timestamp) -> str:
-    """Return 'Thu 3 Dec 12:30'."""
-    return f"{at:%a} {at.day} {at:%b %H:%M}"
-
-
 def _days(days: float) -> str:
     return f"{days:.0f}" if days <= _FAR_DAYS else "over 365"
