@@ -42,6 +42,12 @@ def test_ripe_carries_both_ends_of_its_interval_in_words():
     assert ripe_text(axis, ripe=10, low=8.5, high=np.inf) == "ripe 20:30 (19:00 to later than shown)"
 
 
+def test_a_date_has_dates_for_its_ends_though_the_late_one_is_after_the_cold():
+    cold = Fold(from_hours=10, to_hours=490, label="20 days")
+    axis = TimeAxis(start=pd.Timestamp("2026-05-16 10:00"), hours=520, folds=(cold,))
+    assert ripe_text(axis, ripe=100, low=50, high=495) == "ripe Wed 20 May (18 May to 6 Jun)"
+
+
 def test_nothing_is_drawn_above_the_ceiling_where_the_words_begin():
     rows = ledger_rows(two_feeds())
     heads = min(row["y"] for row in rows.data["heads"])

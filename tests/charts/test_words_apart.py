@@ -52,7 +52,7 @@ def holidays(now: pd.Timestamp) -> Iterator[Ledger | None]:
     )
     given = (now - pd.Timedelta(hours=10.5), Feed(seed_g=20, water_g=20, flours_g={"bread": 20}))
     seen = Seen(at=now - pd.Timedelta(hours=1), height=62.5, start=30.0)
-    yield Underway(asked=home, given=[given], looks=[seen]).ledger()
+    yield Underway(asked=home, given=[given], looks=[seen], dough_ahead=True).ledger()
 
 
 @pytest.mark.parametrize("now", HOURS, ids=lambda now: f"{now:%H:%M}")

@@ -300,6 +300,21 @@ def test_a_jar_fallen_too_long_before_the_dough_is_not_told_to_wait(kitchen):
     assert "What would do: " in page.note.markup
 
 
+def test_once_the_hour_of_the_dough_is_past_a_later_one_is_asked_for(kitchen):
+    page = brought_back(kitchen)
+    page.form.mix.text = "18 Dec 08:00"
+    kitchen.wait(hours=16)
+    page.logbook.look.top.value = "flat"
+    page.logbook.save_look()
+    said = page.answer.text
+    assert said.startswith("Feed 1 was ripe about ")
+    assert said.endswith("The hour of the dough is past: give a later one, and the next feed is planned.")
+    assert len(said.split()) <= 30
+    ledger = page.underway(page.asked()).ledger()
+    assert not len(ledger.moments), "no dough stands where none is to come"
+    assert ledger.looks["hours"].max() < ledger.axis.hours, "the look stands at its own hour"
+
+
 def test_a_feed_without_grams_or_a_look_without_height_is_refused_and_stays(kitchen):
     page = kitchen.page()
     page.logbook.feed.seed.text = "20"

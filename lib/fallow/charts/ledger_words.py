@@ -32,17 +32,18 @@ def _titles(name: str, clock: str, slot_px: float) -> list[tuple[str, int]]:
 
 
 def ripe_text(axis: TimeAxis, *, ripe: float, low: float, high: float) -> str:
-    """Return 'ripe 20:30 (19:00 to 22:30)', with words where an end is not reached."""
-    late = axis.said_briefly(high) if math.isfinite(high) else "later than shown"
-    return f"ripe {axis.said(ripe)} ({axis.said_briefly(low)} to {late})"
+    """Return 'ripe 20:30 (19:00 to 22:30)', with words where an end is not reached; a date has dates for its ends."""
+    say = axis.date if axis.dated and axis.folded(ripe) else axis.said_briefly
+    late = say(high) if math.isfinite(high) else "later than shown"
+    return f"ripe {axis.said(ripe)} ({say(low)} to {late})"
 
 
 def ripe_forms(text: str, slot_px: float) -> list[list[str]]:
-    """Return the ways to say a ripe label that fit its slot, the fullest first: one line, two, the hour alone.
+    """Return the ways to say a ripe label that fit its slot, the fullest first: one line, two, without its ends, the hour alone.
 
     Where only the hour is said, the whisker and the table keep the interval.
     """
     head, _, ends = text.removesuffix(")").partition(" (")
     forms = [[text], [head, ends]]
     fitting = [f for f in forms if max(text_px(line, size=LABEL_SIZE, bold=True) for line in f) <= slot_px * 1.1]
-    return [*fitting, [head.removeprefix("ripe ")]]
+    return [*fitting, [head], [head.removeprefix("ripe ")]]

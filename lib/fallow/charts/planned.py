@@ -135,8 +135,8 @@ def planned_feeds(plan: BringBack) -> list[Shown]:
     ]
 
 
-def moments(plan: BringBack, feeds: Sequence[Shown], *, axis: TimeAxis) -> pd.DataFrame:
-    """Return what happens at an hour and is no feed: the dough is mixed, a jar goes to the cold."""
-    mix = (hours_between(axis.start, plan.setting.mix), f"dough {plan.setting.mix:%H:%M}")
-    rows = [mix, *(moment for one in feeds for moment in one.to_the_cold(axis))]
+def moments(plan: BringBack, feeds: Sequence[Shown], *, axis: TimeAxis, dough: bool = True) -> pd.DataFrame:
+    """Return what happens at an hour and is no feed: the dough is mixed (where there is one), a jar goes to the cold."""
+    mix = [(hours_between(axis.start, plan.setting.mix), f"dough {plan.setting.mix:%H:%M}")] if dough else []
+    rows = [*mix, *(moment for one in feeds for moment in one.to_the_cold(axis))]
     return pd.DataFrame(rows, columns=["hours", "label"])

@@ -113,12 +113,12 @@ class TimeAxis:
         >>> TimeAxis(start=pd.Timestamp("2026-05-16 10:00"), hours=500, folds=(cold,)).said_briefly(100)
         '20 May'
         """
+        return self.date(hours) if self.dated and (self.folded(hours) or hours > self.hours) else self.said(hours)
+
+    def date(self, hours: float) -> str:
+        """Return the date of an hour, without its weekday."""
         moment = self.start + pd.Timedelta(hours=hours)
-        return (
-            f"{moment.day} {moment:%b}"
-            if self.dated and (self.folded(hours) or hours > self.hours)
-            else self.said(hours)
-        )
+        return f"{moment.day} {moment:%b}"
 
     def folded(self, hour: float) -> bool:
         """Tell whether an hour lies in a stretch that is drawn short."""

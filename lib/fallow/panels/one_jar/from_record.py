@@ -50,7 +50,10 @@ def underway(asked: Asked, now: Standing, *, zone: str) -> Underway | None:
     temp_c = now.feeds["place_temp_c"].iloc[-1]
     kitchen_c = asked.kitchen_c if pd.isna(temp_c) else float(temp_c)
     begun = replace(asked, now=first, out_at=first, mix_at=mix, kitchen_c=kitchen_c)
-    return Underway(asked=begun, given=given, looks=looks)
+    last = max([newest, *(look.at for look in looks)])
+    return Underway(
+        asked=begun, given=given, looks=looks, dough_ahead=asked.mix_at > last and asked.mix_at >= asked.now
+    )
 
 
 def fed_text(now: Standing, *, zone: str) -> str:

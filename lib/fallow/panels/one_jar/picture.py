@@ -25,10 +25,12 @@ def ledger_of(asked: Asked) -> Ledger | None:
     return holiday(asked, feeds, plan=asked.plan) if feeds else None
 
 
-def holiday(asked: Asked, feeds: Sequence[Shown], *, plan: BringBack, looks: pd.DataFrame = NO_LOOKS) -> Ledger:
+def holiday(
+    asked: Asked, feeds: Sequence[Shown], *, plan: BringBack, looks: pd.DataFrame = NO_LOOKS, dough: bool = True
+) -> Ledger:
     """Return feeds on one clock that begins with the last feed before the cold; the stay in the cold is folded short.
 
-    ``plan`` is the one that holds; its dough ends the picture.
+    ``plan`` is the one that holds; its end is that of the picture, and the hour of the dough where ``dough`` is to come.
     """
     hours = hours_between(asked.fed_at, plan.setting.mix) + _AFTER_HOURS
     back = hours_between(asked.fed_at, feeds[0].setting.start) + feeds[0].step.at
@@ -41,7 +43,7 @@ def holiday(asked: Asked, feeds: Sequence[Shown], *, plan: BringBack, looks: pd.
         axis=axis,
         asleep=nights(axis, asleep_from=awake.end, asleep_to=awake.start),
         looks=looks,
-        moments=moments(plan, feeds, axis=axis),
+        moments=moments(plan, feeds, axis=axis, dough=dough),
     )
 
 

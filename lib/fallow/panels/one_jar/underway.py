@@ -60,11 +60,14 @@ class Underway:
         When each feed was made, and what went in.
     looks
         Looks at the newest feed, in order.
+    dough_ahead
+        Whether the hour of the dough is still to come, after the newest feed and the last look.
     """
 
     asked: Asked
     given: Sequence[tuple[pd.Timestamp, Feed]]
     looks: Sequence[Seen]
+    dough_ahead: bool
 
     @property
     def newest_at(self) -> pd.Timestamp:
@@ -72,15 +75,15 @@ class Underway:
         return self.given[-1][0]
 
     @property
-    def dough_ahead(self) -> bool:
-        """Whether dough is wanted after the newest feed."""
-        return self.asked.mix_at > self.newest_at
+    def last_at(self) -> pd.Timestamp:
+        """When the jar was last fed or looked at."""
+        return max(self.newest_at, *(look.at for look in self.looks)) if self.looks else self.newest_at
 
     @cached_property
     def base(self) -> BringBack:
         """The plan with the feeds that were made in place of those it proposed, on a clock that begins with the first."""
         plan, start = self.asked.plan, self.given[0][0]
-        end = self.asked.mix_at if self.dough_ahead else self.newest_at + pd.Timedelta(hours=_HORIZON_HOURS)
+        end = self.asked.mix_at if self.dough_ahead else self.last_at + pd.Timedelta(hours=_HORIZON_HOURS)
         setting = replace(plan.setting, start=start, mix=end)
         course = setting.course(setting.fresh_draws)
         steps = tuple(Step(at=hours_between(start, at), place=0, log=feed.doublings) for at, feed in self.given)
@@ -137,7 +140,7 @@ class Underway:
     @cached_property
     def next_plan(self) -> BringBack | None:
         """The plan made again from the last look; None without a look, or when the dough is not ahead."""
-        if not self.useful_looks or not self.dough_ahead or self.useful_looks[-1].at >= self.asked.mix_at:
+        if not self.useful_looks or not self.dough_ahead:
             return None
         look = self.useful_looks[-1]
         seen = look.read(rise_ratio=self.asked.culture.rise_ratio)
@@ -149,7 +152,8 @@ class Underway:
         done[-1] = self._as_seen(done[-1])
         coming = [] if self.next_plan is None else planned_feeds(self.next_plan)
         holds = self.base if self.next_plan is None else self.next_plan
-        return holiday(self.asked, [*done, *coming], plan=holds, looks=self._looked(done[-1]))
+        looks = self._looked(done[-1])
+        return holiday(self.asked, [*done, *coming], plan=holds, looks=looks, dough=self.dough_ahead)
 
     def _as_seen(self, newest: Shown) -> Shown:
         """Return the newest feed as its looks leave it."""

@@ -52,7 +52,7 @@ def underway(now: Underway) -> str:
     ripe = f"Feed {len(now.given)} {'was' if past else 'is'} ripe {between_text(now.ripe)}"
     plan = now.next_plan
     if not now.dough_ahead:
-        return f"{ripe}."
+        return f"{ripe}. The hour of the dough is past: give a later one, and the next feed is planned."
     if plan is not None and not likely_enough(plan):
         return f"{ripe}. No plan has the jar ready {clock(plan.setting.mix)}: the likeliest in {jars_text(plan.ready_chance)}."
     if plan is not None:
