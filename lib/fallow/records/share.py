@@ -226,5 +226,7 @@ def _target(home: Path, name: str) -> Path:
 def _refuse_taken(home: Path, name: str) -> None:
     taken = [one.name for one in home.iterdir() if one.name.casefold() == name.casefold()]
     if taken:
-        message = f"A folder {taken[0]} stands there already; an import never writes over it. Give the import another name."
+        message = (
+            f"A folder {taken[0]} stands there already; an import never writes over it. Give the import another name."
+        )
         raise ValueError(message)
