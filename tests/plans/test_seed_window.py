@@ -20,6 +20,15 @@ def test_every_seed_is_taken_in_time_on_any_scale_and_from_any_place(number):
     assert (past <= 2.0).all()
 
 
+def test_a_seed_that_rounding_up_the_flour_makes_early_is_taken_richer():
+    """Flour and water are rounded up, 57 g where 55 were asked for: a seed half a doubling before ripe would be too young."""
+    asked = household(179, root=424242, hours=(10, 60)) | {"hydration_fraction": 1.25, "jar_g": 250.0}
+    plan = bring_back(**asked)
+    assert plan.reason == ""
+    assert np.median(plan.result.past[0]) >= -0.5
+    assert plan.feeds["seed_g"].iloc[0] > plan.exact[0].seed_g + 0.5
+
+
 def test_what_rounding_did_is_told_apart_from_what_a_cold_mix_did():
     """Both chances reckon with the mix that 35 degC water cannot warm: on a fine scale nothing is left between them."""
     plan = bring_back(

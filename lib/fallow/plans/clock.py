@@ -121,16 +121,14 @@ class Awake:
         """Tell whether no hour of the day is left for feeding."""
         return self.start == self.end
 
-    def covers(self, other: Awake) -> bool:
-        """Tell whether somebody is awake here in all the hours of ``other``, which lie within one day.
+    @property
+    def hours_a_day(self) -> float:
+        """Return how many hours of the day somebody is awake.
 
-        >>> Awake.read(("06:00", "23:00")).covers(Awake.read(("07:00", "22:30")))
-        True
-        >>> Awake.read(("05:00", "07:30")).covers(Awake.read(("07:00", "22:30")))
-        False
+        >>> [Awake.read(awake).hours_a_day for awake in (("17:30", "23:00"), ("09:00", "01:00"), ("00:00", "24:00"))]
+        [5.5, 16.0, 24.0]
         """
-        hours = np.arange(other.start, other.end + 0.25, 0.5)
-        return bool(self._within(hours).all())
+        return 0.0 if self.never else (self.end - self.start) % 24 or 24.0
 
     def holds(self, moments: pd.DatetimeIndex) -> npt.NDArray[np.bool_]:
         """Return for each instant whether its wall-clock hour lies within the waking hours, both ends included."""

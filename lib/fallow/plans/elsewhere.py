@@ -26,7 +26,7 @@ _LATER_HOURS = (
     (30, 36, 42, 48),
     (60, 72),
 )
-_USUAL_AWAKE = Awake(start=7.0, end=22.5)
+_USUAL_AWAKE, _FEW_HOURS_AWAKE = Awake(start=7.0, end=22.5), 12.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,11 +40,11 @@ class Ask:
 def elsewhere(setting: Setting, *, ask: Ask) -> tuple[BringBack, ...]:
     """Return the nearest later dough and the plan with a warm place, where they fit.
 
-    Where the flour in the house is too little for either: what they take. Where nothing fits in the hours somebody is awake:
-    the same in the usual ones, if these are more.
+    Where the flour in the house is too little for either: what they take. Where nothing fits in the few hours somebody is
+    awake: the same in the usual ones.
     """
     found = () if setting.awake.never else _by_hour_and_place(setting, ask)
-    if found or setting.awake.covers(_USUAL_AWAKE):
+    if found or setting.awake.hours_a_day > _FEW_HOURS_AWAKE:
         return found
     by_day = _by_hour_and_place(replace(setting, awake=_USUAL_AWAKE), ask)
     return tuple(_also("Feeding between 07:00 and 22:30.", plan) for plan in by_day)
@@ -58,7 +58,10 @@ def _by_hour_and_place(setting: Setting, ask: Ask) -> tuple[BringBack, ...]:
 
 
 def _likelier(setting: Setting, ask: Ask) -> tuple[BringBack, ...]:
-    return tuple(plan for plan in (_later(setting, ask), _warmer(setting, ask)) if plan is not None)
+    later = _later(setting, ask)
+    if later is not None and later.setting.mix == setting.mix:
+        return (later,)
+    return tuple(plan for plan in (later, _warmer(setting, ask)) if plan is not None)
 
 
 def with_flour(setting: Setting, *, ask: Ask) -> tuple[BringBack, ...]:

@@ -45,10 +45,9 @@ def in_window(
         off = _outside(made, course)
         if not off.any():
             break
-        moves = zip(steps, made.steps, made.feeds, off, strict=True)
         steps = tuple(
-            replace(step, log=real.log + _move(away, feed=feed, scale_g=scale_g)) if away else step
-            for step, real, feed, away in moves
+            replace(step, log=step.log + _move(away, feed=feed, scale_g=scale_g)) if away else step
+            for step, feed, away in zip(steps, made.feeds, off, strict=True)
         )
         moved = make(steps)
         if moved.feeds[0].seed_g > max(most_seed_g, made.feeds[0].seed_g):
