@@ -60,7 +60,8 @@ class HazardLikelihood:
         """Give the (penalised) log-likelihood."""
         if not self.jeffreys:
             return self.plain(beta)
-        sign, logdet = np.linalg.slogdet(self.information(beta))
+        with np.errstate(divide="ignore"):  # a row's information may vanish: ln 0 is minus infinity
+            sign, logdet = np.linalg.slogdet(self.information(beta))
         return self.plain(beta) + 0.5 * np.where(sign > 0, logdet, -np.inf)
 
     def information(self, beta: Floats) -> Floats:

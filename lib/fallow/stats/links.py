@@ -54,11 +54,11 @@ def _cloglog(eta: Floats) -> Pieces:
 
 def _logit_cumulative(eta: Floats) -> tuple[Floats, Floats, Floats]:
     chance = _expit(eta)
-    return np.logaddexp(0.0, eta), chance, chance * (1 - chance)
+    return np.logaddexp(0.0, eta), chance, chance * _expit(-eta)
 
 
 def _logit(eta: Floats) -> Pieces:
-    total, chance, spread = _logit_cumulative(eta)
+    total, chance, spread = _logit_cumulative(np.clip(eta, -SATURATED, SATURATED))
     return Pieces(total, chance, spread, spread, 1 - 2 * chance, -2 * spread)
 
 

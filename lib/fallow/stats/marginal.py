@@ -171,4 +171,6 @@ def _row_slopes(rows: HazardLikelihood, eta: Floats) -> tuple[Floats, Floats]:
     events, missed = rows.events[:, None], (rows.at_risk - rows.events)[:, None]
     chance = -np.expm1(-total)
     odds = np.exp(-total) / chance
-    return slope * (events * odds - missed), curve * (events * odds - missed) - slope**2 * events * odds / chance
+    # in this order the product goes to nothing where its square would leave the range of floats
+    squared = slope * (slope * odds) * events / chance
+    return slope * (events * odds - missed), curve * (events * odds - missed) - squared

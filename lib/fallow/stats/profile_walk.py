@@ -161,9 +161,10 @@ class ProfileWalk:
         direction = self._inverse @ self.quantity.at(beta[None, :])[1][0]
         for _ in range(60):
             now, slope, _ = self.quantity.at(beta[None, :])
-            if abs(now[0] - height) < 1e-12:
+            along = float(slope[0] @ direction)
+            if abs(now[0] - height) < 1e-12 or not along:  # a level quantity leads nowhere
                 break
-            beta = beta + np.clip((height - now[0]) / float(slope[0] @ direction), -5, 5) * direction
+            beta = beta + np.clip((height - now[0]) / along, -5, 5) * direction
         return beta
 
     def _value(self, beta: Floats) -> float:
