@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import nbformat
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 from tests.browser.lab import CHROMIUM_ARGUMENTS, Lab, Server, chromium
@@ -57,3 +58,18 @@ def lab(lab_server: Server, browser: Browser, tmp_path: Path, request: pytest.Fi
     opened.close()
     assert opened.outside == []
     assert opened.errors == []
+
+
+@pytest.fixture
+def write_page(lab: Lab) -> Callable[..., str]:
+    """Write a notebook into the copy, one code cell for each source."""
+
+    def write(*sources: str, hidden: bool = False) -> str:
+        hide = {"jupyter": {"source_hidden": True}} if hidden else {}
+        cells = [nbformat.v4.new_code_cell(source, metadata=hide) for source in sources]
+        page = nbformat.v4.new_notebook(cells=[nbformat.v4.new_markdown_cell("# A page"), *cells])
+        page.metadata.kernelspec = {"name": "python3", "display_name": "Python 3", "language": "python"}
+        nbformat.write(page, lab.folder / "workbook" / "written.ipynb")
+        return "workbook/written.ipynb"
+
+    return write

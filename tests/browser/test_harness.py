@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import nbformat
 import pytest
 from playwright.sync_api import expect
 
 pytestmark = pytest.mark.browser
 
-PAGE = "workbook/harness.ipynb"
 CONTROL = '''
 import anywidget, ipywidgets, traitlets
 class Days(anywidget.AnyWidget):
@@ -25,21 +23,6 @@ days, sentence = Days(), ipywidgets.HTML("<div role='status'>21 days</div>")
 days.observe(lambda change: sentence.set_trait("value", f"<div role='status'>{change.new} days</div>"), "value")
 ipywidgets.VBox([days, sentence])
 '''
-
-
-@pytest.fixture
-def write_page(lab):
-    """Write a notebook into the copy, one code cell for each source."""
-
-    def write(*sources, hidden=False):
-        hide = {"jupyter": {"source_hidden": True}} if hidden else {}
-        cells = [nbformat.v4.new_code_cell(source, metadata=hide) for source in sources]
-        page = nbformat.v4.new_notebook(cells=[nbformat.v4.new_markdown_cell("# A page"), *cells])
-        page.metadata.kernelspec = {"name": "python3", "display_name": "Python 3", "language": "python"}
-        nbformat.write(page, lab.folder / PAGE)
-        return PAGE
-
-    return write
 
 
 @pytest.mark.parametrize("hidden", [False, True])

@@ -40,16 +40,20 @@ function render({ model, el }) {
     model.set("enters", model.get("enters") + enters);
     model.save_changes();
   };
-  input.addEventListener("blur", () => { if (input.value !== model.get("text")) send(0); });
+  input.addEventListener("blur", () => {
+    delete input.dataset.entered;
+    if (input.value !== model.get("text")) send(0);
+  });
   // What is not yet committed is told apart from what is, so that a page can keep it without acting on it.
   input.addEventListener("input", () => {
     clearTimeout(pause);
+    delete input.dataset.entered;
     pause = setTimeout(() => { model.set("typed", input.value); model.save_changes(); }, 250);
   });
   // JupyterLab takes single keys as commands; a key pressed here is meant for the field.
   el.addEventListener("keydown", (event) => {
     event.stopPropagation();
-    if (event.key === "Enter") { event.preventDefault(); send(1); }
+    if (event.key === "Enter") { event.preventDefault(); input.dataset.entered = "yes"; send(1); }
   });
   const follow = () => { if (input.value !== model.get("text")) input.value = model.get("text"); };
   const tell = () => {
@@ -57,11 +61,18 @@ function render({ model, el }) {
     shown.textContent = model.get("shown");
     input.setAttribute("aria-invalid", model.get("message") ? "true" : "false");
   };
+  // The wish comes late from a busy kernel: a baker who went on to another box by then, or types here, keeps the keyboard.
+  const elsewhere = "input:not([data-entered]), select, textarea, [contenteditable=true]";
   const grab = () => {
     if (!model.get("wants_keyboard")) return;
-    requestAnimationFrame(() => { input.focus(); input.select(); });
-    model.set("wants_keyboard", false);
-    model.save_changes();
+    requestAnimationFrame(() => {
+      // Not before this frame: a value set back while its change is told is no change, and the kernel would never hear of it.
+      model.set("wants_keyboard", false);
+      model.save_changes();
+      if (document.activeElement.matches(elsewhere)) return;
+      input.focus();
+      input.select();
+    });
   };
   model.on("change:text", follow);
   model.on("change:message", tell);
@@ -138,7 +149,8 @@ class TextField(anywidget.AnyWidget):
     """A line of text with its label; it commits on Enter or on leaving the box, and can show a message below.
 
     ``text`` is what was committed, ``typed`` what stands in the box a quarter of a second after the last key;
-    ``enters`` counts the Enters, ``shown`` is a quiet line below, and ``wants_keyboard`` moves the keyboard here once.
+    ``enters`` counts the Enters, ``shown`` is a quiet line below, and ``wants_keyboard`` moves the keyboard here
+    once, unless somebody has gone on to another box by then.
     """
 
     _esm = _ESM
