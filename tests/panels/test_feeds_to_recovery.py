@@ -12,8 +12,8 @@ from tests.panels.small import SMALL
 
 from fallow.charts.recovery import Recovery
 from fallow.panels.feeds_to_recovery.page import ALL_JARS, ALONE, FeedsToRecovery
-from fallow.panels.feeds_to_recovery.reviewed import errors_said
-from fallow.panels.feeds_to_recovery.study import FEEDS, NOBODY, Study
+from fallow.panels.feeds_to_recovery.reviewed import errors_said, review_parts
+from fallow.panels.feeds_to_recovery.study import FEEDS, NOBODY, Study, at_risk
 from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_words
 from fallow.panels.feeds_to_recovery.words import nine_of_ten, remarks, sentence
 from fallow.records.demo_truth import Truth
@@ -336,6 +336,25 @@ def test_from_six_cultures_on_their_spread_is_told_and_the_forecast_is_for_the_m
     spread = fit_cultures(risk_table(jars)).spread
     assert f"levels spread by {spread:.2f}" in errors_said(study)
     assert "observed information of the marginal likelihood" in errors_said(study)
+
+
+def test_jars_fed_once_and_back_stay_in_the_counts_though_they_have_no_hours_between_feeds(usual):
+    jars = usual.study.jars
+    once = jars["feeds_to_recovery"] == 1
+    jars = jars.assign(hours_between_feeds=jars["hours_between_feeds"].mask(once))
+    fit = fit_recovery(at_risk(jars))
+    assert once.any()
+    assert fit.jars == len(jars)
+    assert "hours_between_feeds" not in str(fit.formula)
+    assert "hours_between_feeds" in str(fit_recovery(at_risk(usual.study.jars)).formula)
+
+
+def test_a_jar_without_a_covariate_of_the_fit_does_not_end_the_review(usual):
+    jars = usual.study.jars
+    jars = jars.assign(days_held=jars["days_held"].where(jars.index > 0))
+    study = replace(usual.study, jars=jars, fit=fit_recovery(at_risk(jars)))
+    assert study.fit.jars == len(jars) - 1
+    assert "plain rule" in review_parts(study)[-1]
 
 
 def test_only_folders_with_a_description_are_experiments(root, tmp_path):

@@ -7,11 +7,10 @@ import pandas as pd
 
 from fallow.panels.controls.markup import Head, Part
 from fallow.panels.feeds_to_recovery.asked import Asked
-from fallow.panels.feeds_to_recovery.study import Study
+from fallow.panels.feeds_to_recovery.study import Study, at_risk
 from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_unit, in_words, minus
 from fallow.records.said_number import counted
 from fallow.stats.held_out import leave_one_culture_out
-from fallow.stats.recovery import risk_table
 from fallow.stats.recovery_fit import RecoveryFit
 from fallow.stats.review import compare_links, leave_one_jar_out, proportional_hazards, without_bias
 
@@ -159,7 +158,8 @@ def _links(fit: RecoveryFit, row: pd.DataFrame) -> list[Part]:
 
 def _cultures(study: Study) -> list[Part]:
     head = Head("Does it forecast a culture it has not seen?")
-    found = leave_one_culture_out(risk_table(study.jars), str(study.fit.formula))  # type: ignore[union-attr]
+    fitted = at_risk(study.jars).dropna(subset=sorted(study.seen_by_counts))
+    found = leave_one_culture_out(fitted, str(study.fit.formula))  # type: ignore[union-attr]
     if not len(found.table):
         return [head, found.sentence]
     shown = pd.DataFrame(

@@ -123,7 +123,7 @@ class Study:
     @cached_property
     def by_cultures(self) -> CultureFit | None:
         """The fit with a random level for each culture, from six cultures on; for the reviewer, as its forecasts are slow."""
-        return fit_cultures(risk_table(self.jars)) if self.many_cultures else None
+        return fit_cultures(at_risk(self.jars)) if self.many_cultures else None
 
     def ready_by(self, row: pd.DataFrame) -> pd.DataFrame:
         """Return the counts' chance of such a jar to be ready by each feed; no rows where there are no counts."""
@@ -178,7 +178,7 @@ class Study:
         """What the counts say of all recorded jars together: no covariates."""
         if self.fit is None:
             return self.ready_by(pd.DataFrame())
-        table = risk_table(self.jars)
+        table = at_risk(self.jars)
         return fit_recovery(table, baseline(table)).ready_by(self.jars.iloc[[0]], feeds=FEEDS)
 
     @cached_property
@@ -196,9 +196,19 @@ class Study:
         return agreement(self.jars, ledger_by_jar(self.experiment, fit=self.cold, feeds=FEEDS, carried=shares))
 
 
+def at_risk(jars: pd.DataFrame) -> pd.DataFrame:
+    """Return the risk table that the counts are fitted to.
+
+    A jar fed once has no hours between feeds. A fit on those hours would leave out every jar that was back at its first feed
+    and fed no further, the quickest of all, so they are a covariate only where every jar has them.
+    """
+    table = risk_table(jars)
+    return table.drop(columns="hours_between_feeds") if table["hours_between_feeds"].isna().any() else table
+
+
 def _counted(jars: pd.DataFrame) -> tuple[RecoveryFit | None, str]:
     """Return the fitted hazard, or none and the reason."""
-    table = risk_table(jars)
+    table = at_risk(jars)
     if not len(table):
         return None, "No jar on record has an outcome yet, so there is nothing to count."
     try:
