@@ -107,6 +107,7 @@ def on_record(reference: Reference, name: str) -> pd.DataFrame:
 def test_the_long_run_on_record_covers_as_it_must(reference: Reference) -> None:
     table = on_record(reference, "coverage.json")
     assert len(table) == 6 * 3 * 3
+    assert (table["failed"] == 0).all()
     assert (table["simulations"] >= 1000).all()
     assert short_of(table) == []
 
@@ -126,6 +127,7 @@ def test_a_thousand_trials_a_cell(root: Path, cells: Cells) -> None:
     table = cells(coverage, wanted, "coverage")
     title = "How often 90 % intervals hold a known truth"
     written(root / "tests" / "reference" / "coverage.json", title, table)
+    assert (table["failed"] == 0).all()
     assert short_of(table) == []
 
 
