@@ -19,11 +19,13 @@ from tests.charts.invented import two_feeds
 from fallow.charts.ledger import dressed_with
 from fallow.charts.ledger_rows import ledger_rows
 from fallow.panels.bring_back import words
+from fallow.panels.bring_back.looks import really_fed
 from fallow.panels.bring_back.page import BringBackPage
 from fallow.panels.bring_back.picture import ledger_of
 from fallow.panels.controls.cultures import Cultures
 from fallow.plans.bring_back import bring_back
-from fallow.plans.look import Top
+from fallow.plans.clock import after
+from fallow.plans.look import Top, stands_at
 from fallow.plans.put_away import put_away
 from fallow.plans.saved import save_plan
 from fallow.records.experiment import Experiment
@@ -567,3 +569,57 @@ def test_what_is_beyond_the_picture_has_no_mark_at_its_edge(page):
     assert page.held().reason
     assert ledger_rows(ledger_of(page.followed)).data["ripe"] == []
     assert page.feeds.markup.startswith("<p>The likeliest plan there is, and it is not likely enough:</p>")
+
+
+def test_a_jar_flat_soon_after_its_feed_is_not_taken_for_one_past_its_peak(page):
+    before = page.answer.text
+    looked(page, at="2026-05-16 08:00", start="", height="", top="flat")
+    assert page.look_box.said.trouble
+    assert page.look_box.said.text == words.TOO_SOON
+    assert page.answer.text == before
+
+
+def test_a_feed_that_is_due_at_the_hour_of_the_look_stands_on_the_sheet(page):
+    looked(page, start="", height="", top="fallen")
+    assert page.held().feeds["at"].iloc[0] == pd.Timestamp("2026-05-16T15:00+02:00")
+    assert f"Feed 2: {page.held().weighed[0].seed_g:g} g seed" in page.papers.sheet_html()
+
+
+def test_a_finer_scale_that_was_taken_stands_in_its_box(page):
+    page.form.scale.value, page.form.old_jar.text = "5 g", "40"
+    assert page.near[0].label.startswith("With a scale that reads to 1 g.")
+    page.near[0].presses += 1
+    assert page.form.scale.value == "1 g"
+    assert page.form.asked().plan().ready_chance == page.held().ready_chance
+
+
+def test_less_starter_than_the_box_takes_is_not_offered(page):
+    page.form.keep.text, page.form.scale.value, page.form.ripe.text, page.form.flour.text = "0", "0.1 g", "80", "6"
+    assert page.held().reason.startswith("The plan needs ")
+    for near in page.held().alternatives:
+        page.form.ripe.text = f"{near.setting.wish.ripe_g:g}"
+        assert not page.form.ripe.message
+
+
+def test_a_later_dough_taken_after_a_look_is_the_same_plan_when_it_is_taken_up_again(page, tmp_path):
+    looked(page, height="52")
+    page.near[0].presses += 1
+    later = BringBackPage(tmp_path, now=lambda: LATER, time_zone="Europe/Berlin")
+    later.resume.presses += 1
+    assert later.answer.text == page.answer.text
+    pd.testing.assert_frame_equal(later.held().feeds, page.held().feeds)
+    assert later.form.mix.value == page.form.mix.value
+
+
+def test_a_feed_made_after_the_hour_of_its_trip_has_not_gone_to_the_cold(page):
+    page.form.mix.text, page.form.awake.text, page.form.chance.text = "2026-05-17 20:00", "19:00 to 21:00", "70"
+    page.form.night.value = 20
+    plan = page.held()
+    number = next(n for n, step in enumerate(plan.steps) if step.cold_at < np.inf)
+    late = after(plan.setting.start, plan.steps[number].cold_at + 0.5)
+    moved = really_fed(plan, fed=late, before=late + pd.Timedelta(hours=1))
+    assert moved.steps[number].cold_at == np.inf
+    standing = stands_at(moved, now=moved.steps[number].at + 1.0)
+    assert standing.number == number + 1
+    assert np.all(standing.grown > 0)
+    assert standing.cold_at == np.inf

@@ -210,9 +210,9 @@ def test_a_warm_place_is_near_too_and_is_off_by_draws_of_its_own():
     at = cool.feeds["at"].iloc[0] + pd.Timedelta(hours=11)
     again = replan(cool, look_at=at, height=62, start_height=50, peak_height=100)
     assert again.reason
-    warm = [some for some in again.alternatives if "warm place" in some.change]
+    warm = [some for some in again.alternatives if "warmer place" in some.change]
     assert len(warm) == 1
-    assert "a warm place" in set(warm[0].feeds["place"])
+    assert "warmer place" in set(warm[0].feeds["place"])
     offsets = warm[0].course.draws.offsets_c
     assert offsets.shape[1] == 3
     assert abs(np.corrcoef(offsets.T)[0, 1]) < 0.2

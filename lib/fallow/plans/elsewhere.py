@@ -16,7 +16,9 @@ from fallow.plans.plan import BringBack, nothing
 from fallow.plans.sentences import clock
 from fallow.plans.setting import FLOURS, Setting
 
-WARM = Place(name="a warm place", day_c=27.0, night_c=27.0)
+WARM = Place(name="warmer place", day_c=27.0, night_c=27.0)
+# Our choice: the least that the pages take.
+LEAST_RIPE_G = 5.0
 FINER_SCALES_G = (1.0, 0.1)
 # Hours later, nearest first, in spans whose chains are begun together: the farther a span, the longer that takes.
 _LATER_HOURS = (
@@ -108,6 +110,8 @@ def _smaller(plan: BringBack, ask: Ask) -> tuple[BringBack, ...]:
     setting, ripe_g = plan.setting, plan.setting.wish.ripe_g
     for share in np.arange(0.95, 0.0, -0.05):
         wish = replace(setting.wish, ripe_g=round(ripe_g * share))
+        if wish.ripe_g < LEAST_RIPE_G:
+            break
         less = ask.fits(replace(setting, wish=wish))
         if less is not None:
             return (replace(less, change=f"{wish.ripe_g:g} g of ripe starter instead of {ripe_g:g} g."),)
@@ -135,7 +139,7 @@ def _warmer(setting: Setting, ask: Ask) -> BringBack | None:
     if max(place.hottest_c for place in setting.places) >= WARM.day_c or not len(setting.slots()):
         return None
     plan = ask.fits(replace(setting, places=(*setting.places, WARM)))
-    return None if plan is None else replace(plan, change=f"With {WARM.text}.")
+    return None if plan is None else replace(plan, change=f"With a {WARM.text}.")
 
 
 def _moved(setting: Setting, mix: pd.Timestamp) -> str:

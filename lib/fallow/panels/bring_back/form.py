@@ -138,6 +138,7 @@ class Form:
         with quietly(self):
             self.mix.text = f"{setting.mix:%Y-%m-%d %H:%M}"
             self.ripe.text = f"{setting.wish.ripe_g:g}"
+            self.scale.value = next(label for label, each_g in SCALES_G.items() if each_g == setting.scale_g)
             self.keep.text = f"{setting.wish.keep_g:g}"
             self.awake.text = f"{clock_text(setting.awake.start)} to {clock_text(setting.awake.end)}"
             self.flours.text = flours_text(setting.flours)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
+import numpy as np
 import pandas as pd
 
 from fallow.panels.controls.paper import OnPaper
@@ -21,7 +23,8 @@ _LIKELY_PAST = 0.5
 class Look:
     """One look at the jar; heights in any one unit, None where not known: a jar that is flat or fallen needs none.
 
-    ``fed`` is when the feed that stands was really made, None where it was made as planned.
+    ``fed`` is when the feed that stands was really made, None where it was made as planned; ``taken`` is the change of the
+    nearest plan that was taken after it, empty where none was.
     """
 
     at: datetime
@@ -30,6 +33,7 @@ class Look:
     peak: float | None = None
     fed: datetime | None = None
     top: Top = Top.NOT_SAID
+    taken: str = ""
 
     def below_peak(self, *, rise_ratio: float) -> bool:
         """Return whether it was seen below its usual peak, with nothing said of its top."""
@@ -40,10 +44,14 @@ class Look:
 
 @dataclass(frozen=True, kw_only=True)
 class Followed:
-    """The plans one after the other: the first from the cold jar, each further one from the look before it."""
+    """The plans one after the other: the first from the cold jar, each further one from the look before it.
+
+    ``written`` is where the controls stood for the first.
+    """
 
     plans: tuple[BringBack, ...]
     looks: tuple[Look, ...] = ()
+    written: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def plan(self) -> BringBack:
@@ -63,7 +71,7 @@ class Followed:
             stood, look_at=look.at, height=look.height, start_height=look.start, peak_height=look.peak, top=look.top
         )
         newer = replace(made, setting=replace(made.setting, revision=self.plan.revision + 1))
-        return Followed(plans=(*self.plans[:base], stood, newer), looks=(*self.looks[:base], look))
+        return replace(self, plans=(*self.plans[:base], stood, newer), looks=(*self.looks[:base], look))
 
     def in_doubt(self, look: Look) -> bool:
         """Return whether a height alone may be that of a jar still rising or of one that has sunk again."""
@@ -83,7 +91,17 @@ class Followed:
     def instead(self, plan: BringBack) -> Followed:
         """Return the same looks with another plan from the last of them on."""
         newer = replace(plan, setting=replace(plan.setting, revision=self.plan.revision + 1))
-        return replace(self, plans=(*self.plans[:-1], newer))
+        looks = tuple(replace(look, taken=plan.change) for look in self.looks[-1:])
+        return replace(self, plans=(*self.plans[:-1], newer), looks=(*self.looks[:-1], *looks))
+
+    def looked_before(self, look: Look) -> Followed:
+        """Return the plan made again from a look of another day, with the nearest plan that was taken after it.
+
+        Where that is no longer offered, the plan as the look leaves it, with what is offered now.
+        """
+        seen = self.looked(replace(look, taken=""))
+        offered = seen.plan.alternatives if look.taken else ()
+        return next((seen.instead(plan) for plan in offered if plan.change == look.taken), seen)
 
     def made_in(self, feed: int) -> tuple[BringBack, int]:
         """Return the plan in which a feed that is done was made, and which of its feeds it was."""
@@ -105,8 +123,8 @@ class Followed:
 
     @property
     def acts_ahead(self) -> tuple[Act, ...]:
-        """The acts that are still to be done."""
-        return tuple(act for act in self.acts if not self.looks or act.at > pd.Timestamp(self.looks[-1].at))
+        """The acts that are still to be done, the one at the very hour of the last look too."""
+        return self.plan.acts
 
 
 def really_fed(plan: BringBack, *, fed: datetime, before: datetime) -> BringBack:
@@ -122,7 +140,9 @@ def really_fed(plan: BringBack, *, fed: datetime, before: datetime) -> BringBack
         number = min(range(len(plan.steps)), key=lambda n: abs(plan.steps[n].at - at))
         earliest = plan.steps[number - 1].at if number else 0.0
         if earliest <= at < look:
-            moved = replace(plan.steps[number], at=at)
+            step = plan.steps[number]
+            # Made after the hour at which it was to go to the cold, it did not go then.
+            moved = replace(step, at=at, cold_at=step.cold_at if at < step.cold_at else np.inf)
             return replace(plan, steps=(*plan.steps[:number], moved, *plan.steps[number + 1 :]))
     message = (
         f"The feed was made at {fed:%d %b %H:%M}; that must be before the look and after whatever came before the feed. "

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -54,7 +55,7 @@ class BringBackPage(ipywidgets.VBox):
         self.past = Fold(title="How often such plans came true", content=words.came_true)
         self.keep = Keep(folder=self.folder, plan=self.held, now=now)
         self.resume = Button(label="", act=self.go_on)
-        self.show(Followed(plans=(self.form.asked().plan(),)))
+        self.show(self._from_the_cold())
         self._offer_to_go_on()
         super().__init__(
             [
@@ -81,9 +82,14 @@ class BringBackPage(ipywidgets.VBox):
             self.aside = self.followed
             self.look_box.said.say(ASIDE)
         try:
-            self.show(Followed(plans=(self.form.asked().plan(),)))
+            self.show(self._from_the_cold())
         except ValueError as error:
             self.show_nothing(error)
+
+    def _from_the_cold(self) -> Followed:
+        """Return the plan from the cold jar as the controls have it."""
+        plan = self.form.asked().plan()
+        return Followed(plans=(plan,), written=self.form.written())
 
     def look(self, look: Look) -> str:
         """Plan again from a look and return what it told; one that means nothing is refused and changes nothing."""
@@ -91,10 +97,12 @@ class BringBackPage(ipywidgets.VBox):
         followed = self.following().looked(look)
         if self.following().in_doubt(look):
             raise ValueError(words.HAS_IT_FALLEN)
+        standing = shown_feeds(followed)[0]
+        words.refuse_too_soon(look, standing)
         self.aside = None
         self.show(followed)
         self.hold_on()
-        return words.looked(followed, shown_feeds(followed)[0])
+        return words.looked(followed, standing)
 
     def go_on(self) -> None:
         """Take up the plan that was in hand when the page was last used, with its looks."""
@@ -110,18 +118,22 @@ class BringBackPage(ipywidgets.VBox):
     def hold_on(self) -> None:
         """Keep the plan in hand for a later day, or say why it cannot be kept."""
         try:
-            looks, handed = self.following().looks, self.papers.handed
+            followed, handed = self.following(), self.papers.handed
             calendar = None if handed is None else handed.revision
-            kept = InHand(written=self.form.written(), looks=looks, mix=self.held().setting.mix, calendar=calendar)
+            kept = InHand(
+                written=dict(followed.written), looks=followed.looks, mix=followed.plan.setting.mix, calendar=calendar
+            )
             keep_in_hand(self.folder, kept, now=self.form.now())
         except ValueError as error:
             self.keep.said.refuse(error)
 
     def _take_up(self, kept: InHand) -> None:
         self.form.read(kept.written)
-        followed = Followed(plans=(self.form.asked().plan(),))
+        followed = self._from_the_cold()
         for look in kept.looks:
-            followed = followed.looked(look)
+            followed = followed.looked_before(look)
+        if any(look.taken for look in followed.looks):
+            self.form.follow(followed.plan)
         if kept.calendar is not None:
             self.papers.hand(followed, revision=kept.calendar)
         self.show(followed)
@@ -143,6 +155,7 @@ class BringBackPage(ipywidgets.VBox):
         if kept is None:
             self.refresh()
         else:
+            self.form.read(dict(kept.written))
             self.form.follow(kept.plan)
             self.look_box.said.say(words.looked(kept, shown_feeds(kept)[0]))
             self.show(kept)
@@ -152,7 +165,12 @@ class BringBackPage(ipywidgets.VBox):
         followed = self.following()
         plan = followed.plan.alternatives[number]
         self.form.follow(plan)
-        self.show(followed.instead(plan))
+        chosen = followed.instead(plan)
+        if not chosen.looks:
+            self.show(replace(chosen, written=self.form.written()))
+            return
+        self.show(chosen)
+        self.hold_on()
 
     def show(self, followed: Followed) -> None:
         """Show sentence, picture, feeds and cautions of a plan."""

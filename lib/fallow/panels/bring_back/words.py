@@ -13,7 +13,7 @@ from fallow.maths.cold import CREEP, STOP
 from fallow.maths.defaults import DEFAULTS
 from fallow.panels.bring_back.looks import Followed, Look
 from fallow.panels.controls.markup import Part
-from fallow.plans.clock import after, day
+from fallow.plans.clock import after, day, hours_between
 from fallow.plans.plan import BringBack
 from fallow.plans.sentences import clock, feeds_said, ripe_between
 from fallow.plans.track_record import came_true_table, came_true_text
@@ -33,6 +33,10 @@ COLD = (
 HAS_IT_FALLEN = (
     "By its hours this feed should be past its peak, and it stands below it: it may be slow, or it may have fallen. Say how its "
     "top looks: domed, flat or fallen."
+)
+TOO_SOON = (
+    "By its hours this feed cannot be past its peak yet; a jar just fed is flat too. Leave its top at 'not said' and type its "
+    "height, or correct the hours of the look and of the feed."
 )
 MOVES_NO_CLOCK = "Flour and hydration change the grams, not the hours: no published number moves the clock by them."
 
@@ -83,6 +87,18 @@ def refuse_ahead(look: Look, *, now: datetime) -> None:
             f"{day(look.at)} is still to come; a look can only be at the jar as it stood. Look then, and type it then."
         )
         raise ValueError(message)
+
+
+def refuse_too_soon(look: Look, standing: Shown) -> None:
+    """Refuse a jar past its peak where even by the look it is ripe only later: no culture of the plan's is so quick.
+
+    Raises
+    ------
+    ValueError
+        When it is ripe, at the middle, after the look.
+    """
+    if look.top.past and standing.ripe[1] > hours_between(standing.setting.start, pd.Timestamp(look.at)):
+        raise ValueError(TOO_SOON)
 
 
 def _hour(start: pd.Timestamp, hours: float) -> pd.Timestamp | NaTType:
