@@ -13,11 +13,13 @@ from tests.panels.small import SMALL
 from fallow.charts.recovery import Recovery
 from fallow.panels.feeds_to_recovery.page import ALL_JARS, ALONE, FeedsToRecovery
 from fallow.panels.feeds_to_recovery.reviewed import errors_said, review_parts
-from fallow.panels.feeds_to_recovery.study import FEEDS, NOBODY, Study, at_risk
+from fallow.panels.feeds_to_recovery.rules import moved_parts
+from fallow.panels.feeds_to_recovery.sections import agreement_parts, rule_said
+from fallow.panels.feeds_to_recovery.study import FEEDS, NOBODY, Study, at_risk, fed_on
 from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_words
 from fallow.panels.feeds_to_recovery.words import nine_of_ten, remarks, sentence
 from fallow.records.demo_truth import Truth
-from fallow.records.package import experiments_in
+from fallow.records.package import RecoveryRule, experiments_in
 from fallow.stats.carried import by_rye
 from fallow.stats.cultures import fit_cultures
 from fallow.stats.ledger_forecast import ledger_ready_by
@@ -336,6 +338,7 @@ def test_from_six_cultures_on_their_spread_is_told_and_the_forecast_is_for_the_m
     spread = fit_cultures(risk_table(jars)).spread
     assert f"levels spread by {spread:.2f}" in errors_said(study)
     assert "observed information of the marginal likelihood" in errors_said(study)
+    assert "All that follows is of the same fit without a level for each culture" in " ".join(map(str, review_parts(study)))
 
 
 def test_jars_fed_once_and_back_stay_in_the_counts_though_they_have_no_hours_between_feeds(usual):
@@ -355,6 +358,77 @@ def test_a_jar_without_a_covariate_of_the_fit_does_not_end_the_review(usual):
     study = replace(usual.study, jars=jars, fit=fit_recovery(at_risk(jars)))
     assert study.fit.jars == len(jars) - 1
     assert "plain rule" in review_parts(study)[-1]
+
+
+def test_a_jar_of_one_feed_is_fed_on_as_the_others_were(usual):
+    feeds = usual.study.cold.feeds
+    once = feeds["jar"].drop_duplicates().iloc[::2]
+    feeds = feeds[~feeds["jar"].isin(once) | (feeds["feed"] == 1)]
+    feeds = feeds.assign(hours_to_next=feeds["hours_to_next"].mask(feeds["jar"].isin(once), float("inf")))
+    study = replace(usual.study, cold=replace(usual.study.cold, feeds=feeds))
+    middle = feeds["hours_to_next"][feeds["hours_to_next"] < float("inf")].median()
+    on = fed_on(study.cold).feeds
+    assert (on.loc[on["jar"].isin(once), "hours_to_next"] == middle).all()
+    assert on[~on["jar"].isin(once)].equals(feeds[~feeds["jar"].isin(once)])
+    assert study.record_ledger["chance"].iloc[-1] > 0.95
+
+
+def test_where_all_jars_have_one_feed_they_are_fed_on_after_the_usual_hours(tmp_path):
+    study = Study.of(SMALL["all at once"](tmp_path / "small"))
+    assert (fed_on(study.cold).feeds["hours_to_next"] == 12).all()
+    assert study.record_ledger["chance"].is_monotonic_increasing
+    assert study.record_ledger["chance"].iloc[-1] > study.record_ledger["chance"].iloc[0] + 0.5
+
+
+def test_one_jar_and_none_are_said_as_such(tmp_path):
+    page = FeedsToRecovery(tmp_path)
+    SMALL["one jar"](tmp_path / "one")
+    SMALL["no baseline"](tmp_path / "other")
+    page = FeedsToRecovery(tmp_path)
+    page.experiment.value = "one"
+    assert "small: 1 jar, recovered." in page.about.markup
+    assert "of none the deciding feed is undecided" in unfolded(page, "Why each jar")
+    assert "by feed 2, with" in unfolded(page, "agree")
+    assert "; none were. Were" in unfolded(page, "agree")
+    page.rules.run.value = "three in a row"
+    assert "1 of 1 jar moves" in unfolded(page, "Another rule")
+    assert "not yet at 2" in page.rules.fold.markup
+    page.experiment.value = "other"
+    assert "small: no jar has an outcome yet." in page.about.markup
+    assert page.answer.text.startswith("A guess (no jar has an outcome yet): ")
+    assert page.note.markup.count("nothing to count") == 1
+    assert "no jar has an outcome yet" in unfolded(page, "What the record adds").lower()
+    assert "No jar whose debt can be told" in unfolded(page, "cold took")
+    assert "its culture has its own clock" in unfolded(page, "cold took")
+    page.rules.debt.text = "2"
+    assert "so there is nothing to count" in unfolded(page, "Another rule")
+
+
+def test_a_jar_undecided_from_its_first_feed_is_not_said_to_be_seen_at_none(tmp_path):
+    study = Study.of(SMALL["all at once"](tmp_path / "small"))
+    table = moved_parts(study, RecoveryRule(feeds_in_a_row=2))[2]
+    assert table["after, at feed"].tolist() == ["undecided from 1"] * 4
+    assert rule_said(replace(study, rule=RecoveryRule(owed_at_most_doublings=1))).startswith(
+        "back when a feed shows a debt of at most 1 doubling and"
+    )
+
+
+def test_a_gap_beyond_chance_is_named_though_a_larger_one_of_fewer_jars_is_not(usual, monkeypatch):
+    found = usual.study.agreement()
+    rows = [(0.0, 0.25, 21, 1.6, 13, 0.55, 0.34, 0.72), (0.5, 0.75, 2, 1.2, 0, -0.59, -0.59, 0.18)]
+    table = pd.DataFrame(rows, columns=found.by_forecast.columns)
+    other = replace(found, by_forecast=table, worst_gap=(-0.59, -0.59, 0.18))
+    monkeypatch.setattr(Study, "agreement", lambda _study, *, carried=True: other)
+    said = [part for part in agreement_parts(usual.study) if isinstance(part, str)]
+    assert "Beyond what chance allows is the gap where the ledger said 0 to 2.5 of 10." in said
+    monkeypatch.setattr(Study, "agreement", lambda _study, *, carried=True: found)
+    assert not [part for part in agreement_parts(usual.study) if str(part).startswith("Beyond")]
+
+
+def test_a_culture_keeps_its_capitals_and_its_brackets():
+    assert in_words("C(culture)[T.Gull [b]2]:np.log(feed)") == "Culture Gull [b]2:feed number (logarithm)"
+    said = in_words("C(culture)[T.a]b], C(culture)[T.C d] and C(feed)[T.3] change.")
+    assert said == "Culture a]b, culture C d and feed 3 change."
 
 
 def test_only_folders_with_a_description_are_experiments(root, tmp_path):

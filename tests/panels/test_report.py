@@ -125,6 +125,7 @@ def test_too_little_makes_a_report_with_the_reasons_in_place(name, tmp_path):
     made = Read(report(SMALL[name](tmp_path / "small")))
     assert made.standing == []
     assert ("nothing to count" in made.text) is (name == "begun")
+    assert not re.search(r"own schedule no ", made.text)
 
 
 def test_a_broken_record_is_refused_with_its_first_problem(root, tmp_path):

@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 
 from fallow.charts.recovery import Recovery, jar_marks
-from fallow.panels.feeds_to_recovery.study import FEEDS, Study
+from fallow.panels.feeds_to_recovery.study import FEEDS, USUAL_HOURS, Study
 from fallow.panels.feeds_to_recovery.terms import COLUMNS
 from fallow.stats.carried import WITH_RYE_FROM
 from fallow.stats.ledger_forecast import Schedule, ledger_ready_by
@@ -37,7 +37,12 @@ class Asked:
     def usual(cls, *, culture: str) -> Asked:
         """Return the jar the page starts with."""
         return cls(
-            days_held=21, hold_temp_c=4, rye_fraction=0, place_temp_c=24, hours_between_feeds=12, culture=culture
+            days_held=21,
+            hold_temp_c=4,
+            rye_fraction=0,
+            place_temp_c=24,
+            hours_between_feeds=USUAL_HOURS,
+            culture=culture,
         )
 
     @classmethod
@@ -99,7 +104,7 @@ class Asked:
     def guesses(self, study: Study) -> list[tuple[str, str]]:
         """Say in few words and in a sentence why a forecast for this jar is a guess; empty where the record reaches it."""
         if not len(study.jars):
-            return [("no jar is on record", study.no_counts)]
+            return [("no jar has an outcome yet" if study.experiment else "no jar is on record", study.no_counts)]
         asked = {name: float(getattr(self, name)) for name in ("days_held", "hold_temp_c", "place_temp_c")}
         return beyond(asked, recorded=study.recorded)
 

@@ -113,7 +113,8 @@ def _section(title: str, made: Callable[[], list[Part]]) -> str:
     try:
         inside = markup(made())
     except ValueError as error:
-        inside = markup([str(error)])
+        said = str(error)
+        inside = markup([f"{said[:1].upper()}{said[1:]}"])
     return f"<section><h2>{html.escape(title)}</h2>{inside}</section>"
 
 

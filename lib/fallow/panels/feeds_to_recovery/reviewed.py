@@ -15,6 +15,9 @@ from fallow.stats.recovery_fit import RecoveryFit
 from fallow.stats.review import compare_links, leave_one_jar_out, proportional_hazards, without_bias
 
 SHOWN_JARS = 5
+WITHOUT_LEVELS = (
+    "All that follows is of the same fit without a level for each culture, so its coefficients are other ones."
+)
 BESIDE = {
     "C(feed)": "A feed is set beside feed 1.",
     "C(culture)": "A culture is set beside the one that is not listed.",
@@ -33,6 +36,7 @@ def review_parts(study: Study) -> list[Part]:
         coefficients(study),
         beside(study.fit.coefficients.index),
         errors_said(study),
+        WITHOUT_LEVELS if study.by_cultures else "",
         f"Forecasts below are for the middling jar of the record: {jar_said(middling)}.",
         *_bias(study.fit, row),
         *_by_feed(study.fit),
@@ -127,7 +131,8 @@ def _by_feed(fit: RecoveryFit) -> list[Part]:
 
 def _each_in_words(sentence: str, terms: pd.Index) -> str:
     for term in sorted(map(str, terms), key=len, reverse=True):
-        sentence = sentence.replace(term, in_words(term).lower())
+        said = in_words(term)
+        sentence = sentence.replace(term, f"{said[:1].lower()}{said[1:]}")
     return sentence
 
 

@@ -29,20 +29,34 @@ def moved_parts(study: Study, rule: RecoveryRule) -> list[Part]:
         raise ValueError(study.no_counts)
     if rule == study.rule:
         return [f"The experiment's own rule: {rule_said(study)}.", BEFORE_DATA]
+    if not len(study.jars):
+        raise ValueError(study.no_counts)
     other = Study.of(study.experiment, rule=rule)
     moved = what_moved(study.jars, other.jars)
     shown = pd.DataFrame({"jar": moved["jar"]})
     for when, of in (("before", study), ("after", other)):
         seen = of.jars.set_index("jar")["feeds_observed"].reindex(moved["jar"])
         said = zip(moved[when], seen, strict=True)
-        shown[f"{when}, at feed"] = [f"not yet at {last:.0f}" if pd.isna(at) else f"{at:.0f}" for at, last in said]
+        shown[f"{when}, at feed"] = [moved_to(at, last) for at, last in said]
     before, after = (f"{by_two(of)} by feed 2 and {of.jars['recovered'].sum()} in all" for of in (study, other))
     return [
         f"By the other rule a jar is {rule_said(other)}.",
-        f"{len(moved)} of {counted(len(study.jars), 'jar')} move: by the experiment's rule {before} recovered, by this one {after}.",
+        f"{len(moved)} of {counted(len(study.jars), 'jar')} {'moves' if len(moved) == 1 else 'move'}: by the "
+        f"experiment's rule {before} recovered, by this one {after}.",
         shown,
         BEFORE_DATA,
     ]
+
+
+def moved_to(at: float, last: float) -> str:
+    """Say at which feed a jar was back, or the last at which it surely was not.
+
+    >>> moved_to(2, 2), moved_to(float("nan"), 3), moved_to(float("nan"), 0)
+    ('2', 'not yet at 3', 'undecided from 1')
+    """
+    if pd.notna(at):
+        return f"{at:.0f}"
+    return f"not yet at {last:.0f}" if last else "undecided from 1"
 
 
 def by_two(study: Study) -> int:

@@ -10,8 +10,8 @@ from fallow.panels.feeds_to_recovery.asked import Asked
 from fallow.panels.feeds_to_recovery.study import FEEDS, Study
 from fallow.panels.feeds_to_recovery.terms import in_words, listed, minus
 from fallow.panels.feeds_to_recovery.words import between
-from fallow.records.said_number import counted
-from fallow.stats.agreement import ENOUGH_JARS
+from fallow.records.said_number import amount, counted
+from fallow.stats.agreement import ENOUGH_JARS, Agreement
 from fallow.stats.cold import ColdFit
 from fallow.stats.cold_trend import cold_trend
 from fallow.stats.learning import forecast
@@ -20,6 +20,11 @@ from fallow.stats.owed_by_feed import owed_by_feed
 
 # Our choice: a gap of less than two jars in a hundred is not worth a sentence.
 APART = 0.02
+NO_OUTCOME = "no jar has an outcome yet: this is the ledger's prior, a guess"
+COUNTS_HERE = (
+    "A jar counts here when its last feed before the cold (feed 0), its days and its fridge's temperature are on record, and "
+    "its culture has its own clock."
+)
 UNDECIDED = (
     "Fixed debt means that feeds pay back what the cold took, memoryless that every feed has the same chance. "
     "Undecided is the usual answer: telling them apart takes many jars on unlike schedules."
@@ -46,13 +51,29 @@ def agreement_parts(study: Study) -> list[Part]:
         f"Each jar goes by its own last feed, hold, places and feeds. No verdict is given below {ENOUGH_JARS} jars.",
         shown,
         *minus([found.says]),
+        _also_beyond(found),
         f"In all the ledger expects {table['expected'].sum():.1f} of {counted(int(table['jars'].sum()), 'jar')} ready by "
-        f"feed 2, with the share that ripe feeds leave as these jars showed it; {table['observed'].sum()} were. Were nothing "
+        f"feed 2, with the share that ripe feeds leave as these jars showed it; {_were(int(table['observed'].sum()))}. Were nothing "
         f"left, it would expect {alone.by_forecast['expected'].sum():.1f}. The intervals are of what the jars did; the "
         "ledger's own doubt is not in them.",
         found.says_kind,
         UNDECIDED,
     ]
+
+
+def _were(count: int) -> str:
+    return f"{count or 'none'} {'was' if count == 1 else 'were'}"
+
+
+def _also_beyond(found: Agreement) -> str:
+    """Name the groups whose gap is beyond what chance allows where the largest gap, of fewer jars, is not."""
+    if found.worst_gap is None or not found.worst_gap[1] <= 0 <= found.worst_gap[2]:
+        return ""
+    table = found.by_forecast[(found.by_forecast["low"] > 0) | (found.by_forecast["high"] < 0)]
+    groups = [
+        f"{10 * a:g} to {10 * b:g} of 10" for a, b in zip(table["forecast_from"], table["forecast_to"], strict=True)
+    ]
+    return f"Beyond what chance allows is the gap where the ledger said {listed(groups)}." if groups else ""
 
 
 def forecast_parts(study: Study, asked: Asked) -> list[Part]:
@@ -66,7 +87,7 @@ def forecast_parts(study: Study, asked: Asked) -> list[Part]:
     names = {"prior": "before any jar", "data": "the counts alone", "both": "ledger and jars together"}
     for name, head in names.items():
         shown[f"{head}, of 10"] = between(table[name], table[f"{name}_low"], table[f"{name}_high"])
-    guess = str(table["guess"].iloc[0])
+    guess = str(table["guess"].iloc[0]) if len(study.jars) or not study.experiment else NO_OUTCOME
     return [
         "Before any jar the ledger rests on its defaults alone. Each recorded jar moves it by what that jar did on its own "
         f"schedule; {counted(learned.jars, 'jar')} moved it so far. For the jar asked about, chilled ripe, by creep:",
@@ -138,7 +159,7 @@ def _trend(study: Study) -> list[Part]:
     try:
         trend = cold_trend(study.experiment, fit=study.cold)  # type: ignore[arg-type]
     except ValueError as error:
-        return [head, in_words(str(error))]
+        return [head, COUNTS_HERE, in_words(str(error))]
     shown = pd.DataFrame(
         {
             "the debt grows": trend.terms["term"],
@@ -146,7 +167,7 @@ def _trend(study: Study) -> list[Part]:
             "the ledger's prior": trend.terms["law"].map("{:.3f}".format),
         }
     )
-    return [head, shown, in_words(trend.says)]
+    return [head, COUNTS_HERE, shown, in_words(trend.says)]
 
 
 def _falls(cold: ColdFit) -> list[Part]:
@@ -176,7 +197,7 @@ def _shares(study: Study) -> list[Part]:
                 (flour, study.carried(rye=rye).jars, f"{100 * middle:.0f} % ({100 * low:.0f} to {100 * high:.0f} %)")
             )
     if not rows:
-        return ["No jar on record has two feeds in a row, so nothing tells what a ripe feed leaves of the debt."]
+        return ["No jar whose debt can be told has two feeds in a row, so nothing tells what a ripe feed leaves of it."]
     table = pd.DataFrame(rows, columns=["recovery feeds", "jars", "left of the debt"])
     return [Head("What a ripe feed leaves of the debt"), table]
 
@@ -190,8 +211,9 @@ def outcome_parts(study: Study) -> list[Part]:
     if len(jars):
         undecided = int(jars["undecided"].sum())
         parts.append(
-            f"{int(jars['recovered'].sum())} of {counted(len(jars), 'jar')} recovered; at {undecided} the deciding feed is undecided "
-            "(a chance between 20 and 80 % that the debt is within the limit). W is the debt a feed showed, in doublings and hours."
+            f"{int(jars['recovered'].sum())} of {counted(len(jars), 'jar')} recovered; of {undecided or 'none'} the deciding feed is "
+            "undecided (a chance between 20 and 80 % that the debt is within the limit, or too little on record to tell). W is the "
+            "debt a feed showed, in doublings and hours."
         )
         parts.append(_jar_table(jars))
     if len(out):
@@ -229,7 +251,7 @@ def rule_said(study: Study) -> str:
     rule = study.rule
     runs = "one feed" if rule.feeds_in_a_row == 1 else f"{rule.feeds_in_a_row} feeds in a row"
     return (
-        f"back when a feed shows a debt of at most {rule.owed_at_most_doublings:g} doublings and a rise of at least "
+        f"back when a feed shows a debt of at most {amount(rule.owed_at_most_doublings, 'doubling')} and a rise of at least "
         f"{rule.rise_at_least_fraction:.0%} of the culture's own, in {runs}"
     ).replace("%", " %")
 

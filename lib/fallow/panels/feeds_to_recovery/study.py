@@ -29,6 +29,8 @@ from fallow.stats.recovery import RecoveryFit, fit_recovery, risk_table
 FEEDS = 8
 # A feed of 1:2:2, our choice, where no record says how jars were fed.
 USUAL_DILUTION = 5.0
+# Our choice, where no record says when a jar was fed again.
+USUAL_HOURS = 12.0
 NOBODY = "one nobody has measured"
 
 
@@ -184,16 +186,30 @@ class Study:
     @cached_property
     def record_ledger(self) -> pd.DataFrame:
         """What the ledger says of the recorded jars, each on its own schedule."""
-        if self.experiment is None or self.cold is None:
+        if self.experiment is None or self.cold is None or self.cold.feeds.empty:
             raise ValueError(self.no_counts)
-        return ledger_of_record(self.experiment, fit=self.cold, feeds=FEEDS, carried=self.shares)
+        return ledger_of_record(self.experiment, fit=fed_on(self.cold), feeds=FEEDS, carried=self.shares)
 
     def agreement(self, *, carried: bool = True) -> Agreement:
         """Hold the ledger's chances, jar by jar on its own schedule, against what the jars did by feed 2."""
         if self.experiment is None or self.cold is None or self.fit is None:
             raise ValueError(self.no_counts)
         shares = self.shares if carried else {}
-        return agreement(self.jars, ledger_by_jar(self.experiment, fit=self.cold, feeds=FEEDS, carried=shares))
+        by_jar = ledger_by_jar(self.experiment, fit=fed_on(self.cold), feeds=FEEDS, carried=shares)
+        return agreement(self.jars, by_jar)
+
+
+def fed_on(cold: ColdFit) -> ColdFit:
+    """Return the fit with hours to a next feed for jars that have one feed on record.
+
+    The ledger takes a jar's feeds to go on as they were in the mean; of one feed there is no mean, and such a jar, mostly back
+    at that feed, would never be fed again. It is taken to be fed on after the middle of the record's hours, or the usual ones.
+    """
+    hours = cold.feeds["hours_to_next"]
+    told = hours[np.isfinite(hours)]
+    once = cold.feeds.groupby("jar")["feed"].transform("size") == 1
+    usual = float(told.median()) if len(told) else USUAL_HOURS
+    return replace(cold, feeds=cold.feeds.assign(hours_to_next=hours.mask(once, usual)))
 
 
 def at_risk(jars: pd.DataFrame) -> pd.DataFrame:

@@ -23,9 +23,11 @@ SHOWN = {
     "place_temp_c": "{:.3g} °C".format,
     "hours_between_feeds": "{:.3g} h".format,
 }
+# A level may hold brackets of its own: it ends with the bracket after which the term does.
+_LEVEL = r"\[(?:T\.)?(.+?)\](?=$|[\s:,.])"
 TERMS = (
-    (re.compile(r"C\(feed\)\[(?:T\.)?([^\]]+)\]"), r"feed \1"),
-    (re.compile(r"C\((\w+)\)\[(?:T\.)?([^\]]+)\]"), r"\1 \2"),
+    (re.compile(rf"C\(feed\){_LEVEL}"), r"feed \1"),
+    (re.compile(rf"C\((\w+)\){_LEVEL}"), r"\1 \2"),
     (re.compile(r"np\.log1p\((\w+)\)|np\.log\((\w+)\)"), r"\1\2 (logarithm)"),
     (re.compile(r"C\((\w+)\)"), r"\1"),
     (re.compile(r"\bIntercept\b"), "the level"),
@@ -37,8 +39,8 @@ TERMS = (
 def in_words(text: str) -> str:
     """Return a sentence or a name of the statistics with words in place of its column names.
 
-    >>> in_words("np.log1p(days_held) says nothing new"), in_words("C(culture)[T.gull]"), in_words("C(feed)[T.2]")
-    ('Days held (logarithm) says nothing new', 'Culture gull', 'Feed 2')
+    >>> in_words("np.log1p(days_held) says nothing new"), in_words("C(culture)[T.gull [2]]"), in_words("C(feed)[T.2]")
+    ('Days held (logarithm) says nothing new', 'Culture gull [2]', 'Feed 2')
     """
     for pattern, word in TERMS:
         text = pattern.sub(word, text)

@@ -75,8 +75,8 @@ def remarks_on_record(study: Study) -> list[str]:
     """Return what a reader should know of the picture of all recorded jars."""
     return [
         "The counts take all jars together, whatever their hold, flour and place. The ledger follows each jar by its own last "
-        "feed, hold, places and feeds (past its last feed as they were in the mean), by creep, with the debt of brewing yeast "
-        "and with the share that ripe feeds left in these jars.",
+        "feed, hold, places and feeds (past its last feed as they were in the mean; a jar of one feed as the other jars were "
+        "fed), by creep, with the debt of brewing yeast and with the share that ripe feeds left in these jars.",
         *notes(study),
         CAUTIONS,
     ]
@@ -88,27 +88,36 @@ def about(study: Study) -> str:
         return "No experiment: the ledger alone, with every default of a culture nobody has measured. Record a trial to move it."
     recovered = int(study.jars["recovered"].sum()) if len(study.jars) else 0
     invented = " The data are invented: they say nothing about real starters." if study.invented else ""
-    return (
-        f"{study.title}: {counted(len(study.jars), 'jar')}, {recovered} of them recovered.{_in_doubt(study)} Every interval "
-        f"holds 90 %.{invented}"
-    )
+    return f"{study.title}: {_recovered(len(study.jars), recovered)}.{_in_doubt(study)} Every interval holds 90 %.{invented}"
+
+
+def _recovered(jars: int, recovered: int) -> str:
+    """Say how many jars have an outcome and how many recovered.
+
+    >>> _recovered(0, 0), _recovered(1, 1), _recovered(1, 0), _recovered(3, 0), _recovered(3, 2)
+    ('no jar has an outcome yet', '1 jar, recovered', '1 jar, not yet recovered', '3 jars, none of them recovered', \
+'3 jars, 2 of them recovered')
+    """
+    if jars < 2:
+        return f"1 jar, {'' if recovered else 'not yet '}recovered" if jars else "no jar has an outcome yet"
+    return f"{counted(jars, 'jar')}, {recovered or 'none'} of them recovered"
 
 
 def _in_doubt(study: Study) -> str:
-    """Say for how many jars the looks leave open at which feed they were back."""
+    """Say for how many jars the record leaves open at which feed they were back."""
     doubtful = int(study.jars["undecided"].sum()) if len(study.jars) else 0
     if not doubtful:
         return ""
     return (
-        f" Of {counted(doubtful, 'jar')} the looks leave open whether the feed that counts met the rule (a chance of 20 to 80 %): "
-        "it counts where that is likelier than not."
+        f" Of {counted(doubtful, 'jar')} the record leaves open whether the feed that counts met the rule: it counts where that "
+        "is likelier than not."
     )
 
 
 def notes(study: Study) -> list[str]:
     """Return what the fit itself remarks, in words."""
     if study.fit is None:
-        return [study.no_counts] if study.experiment else []
+        return [study.no_counts] if len(study.jars) else []
     many = [
         "With six cultures or more the counts are for the middle of them; how far apart they lie is not in the interval. "
         "It stands below, under what a reviewer asks."
