@@ -338,7 +338,9 @@ def test_from_six_cultures_on_their_spread_is_told_and_the_forecast_is_for_the_m
     spread = fit_cultures(risk_table(jars)).spread
     assert f"levels spread by {spread:.2f}" in errors_said(study)
     assert "observed information of the marginal likelihood" in errors_said(study)
-    assert "All that follows is of the same fit without a level for each culture" in " ".join(map(str, review_parts(study)))
+    assert "All that follows is of the same fit without a level for each culture" in " ".join(
+        map(str, review_parts(study))
+    )
 
 
 def test_jars_fed_once_and_back_stay_in_the_counts_though_they_have_no_hours_between_feeds(usual):
