@@ -92,7 +92,8 @@ class ProfileWalk:
     def _close_in(self, inner: _At, outer: _At) -> _At:
         """Narrow the bracket, always starting from a place known to lie above the floor; give the last such place."""
         for count in range(80):
-            share = inner.above / (inner.above - outer.above) if count % 2 == 0 else 0.5
+            drawn = count % 2 == 0 and not np.isnan(outer.above)
+            share = inner.above / (inner.above - outer.above) if drawn else 0.5
             found = self._above(inner.beta, inner.height + min(max(share, 0.02), 0.98) * (outer.height - inner.height))
             if abs(found.above) < CLOSE:
                 return found
@@ -118,11 +119,8 @@ class ProfileWalk:
     def _top(self, beta: Floats, height: float) -> _At:
         """Climb along the surface of the quantity from one start."""
         place = self._brought(beta, height)
-        reached = abs(self.quantity.at(place[None, :])[0][0] - height)
-        if not reached <= REACHED * max(1.0, abs(height)):  # not a number counts as not reached
-            return _At(height, place, np.nan)
-        value = self._value(place)
-        if value == -np.inf:
+        value = self._value(place, height)
+        if not np.isfinite(value):
             return _At(height, place, value)
         for _ in range(100):
             step, gain = self._climb(place)
@@ -150,25 +148,39 @@ class ProfileWalk:
         scale = min(1.0, 2.0 / max(np.abs(self.likelihood.matrix @ step).max(), 1e-300))
         for _ in range(40):
             place = self._brought(beta + scale * step, height)
-            reached = self._value(place)
+            reached = self._value(place, height)
             if reached > value or scale * gain < CLOSE:
                 break
             scale /= 2
         return (place, reached) if reached > value else (beta, value)
 
     def _brought(self, beta: Floats, height: float) -> Floats:
-        """Move straight until the quantity has the value ``height``."""
+        """Move until the quantity has the value ``height``: straight, and where that never meets it, the way it rises."""
         direction = self._inverse @ self.quantity.at(beta[None, :])[1][0]
+        straight = self._moved(beta, height, direction)
+        return straight if self._reached(straight, height) else self._moved(beta, height)
+
+    def _moved(self, beta: Floats, height: float, direction: Floats | None = None) -> Floats:
         for _ in range(60):
             now, slope, _ = self.quantity.at(beta[None, :])
-            along = float(slope[0] @ direction)
+            way = self._inverse @ slope[0] if direction is None else direction
+            along = float(slope[0] @ way)
             if abs(now[0] - height) < 1e-12 or not along:  # a level quantity leads nowhere
                 break
-            beta = beta + np.clip((height - now[0]) / along, -5, 5) * direction
+            beta = beta + np.clip((height - now[0]) / along, -5, 5) * way
         return beta
 
-    def _value(self, beta: Floats) -> float:
-        """Give the likelihood; nothing where a row is so far out that its information vanishes and no penalty minds."""
+    def _reached(self, beta: Floats, height: float) -> bool:
+        gap = abs(self.quantity.at(beta[None, :])[0][0] - height)
+        return bool(gap <= REACHED * max(1.0, abs(height)))  # not a number counts as not reached
+
+    def _value(self, beta: Floats, height: float) -> float:
+        """Give the likelihood of a place where the quantity is ``height``; not a number elsewhere.
+
+        Nothing where a row is so far out that its information vanishes and no penalty minds.
+        """
+        if not self._reached(beta, height):
+            return np.nan
         if self.likelihood.endless and np.abs(self.likelihood.matrix @ (beta - self.peak)).max() > OUT_OF_SIGHT:
             return -np.inf
         return float(self.likelihood.value(beta[None, :])[0])
