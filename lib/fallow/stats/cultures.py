@@ -13,7 +13,7 @@ from fallow.stats.default_formula import RANDOM_FROM_CULTURES, default_formula
 from fallow.stats.formula import read_formula
 from fallow.stats.likelihood import Peak, highest
 from fallow.stats.links import CLOGLOG, Link
-from fallow.stats.marginal import MarginalLikelihood, normal_nodes
+from fallow.stats.marginal import MarginalLikelihood, lattice, log_normal
 from fallow.stats.patterns import collapse
 from fallow.stats.profile_likelihood import profile_ends
 from fallow.stats.recovery import PENALTY_BELOW_JARS, fit_patterns
@@ -34,11 +34,11 @@ class NewCulture:
     weights: Floats
 
     def at(self, beta: Floats) -> tuple[Floats, Floats, Floats]:
-        """Give value, gradient and Hessian of each target, by Gauss-Hermite quadrature."""
-        points, share = normal_nodes()
+        """Give value, gradient and Hessian of each target, by the sum over a lattice of levels."""
+        points = lattice(float(np.abs(beta[:, -1]).max()))
         eta = (beta[:, :-1] @ self.feeds.T)[:, :, None] + beta[:, -1, None, None] * points
         total, slope, curve = (self.weights[:, :, None] * part for part in self.likelihood.link.cumulative(eta))
-        logs = np.log(share / share.sum()) - total.sum(axis=1)
+        logs = _log_share(points) - total.sum(axis=1)
         log_missed = np.logaddexp.reduce(logs, axis=1)
         part = np.exp(logs - log_missed[:, None])
         moved = np.concatenate(
@@ -62,10 +62,10 @@ class NewCulture:
 
     def across(self, beta: Floats) -> Floats:
         """Give every target (rows) at every row of ``beta`` (columns)."""
-        points, share = normal_nodes()
+        points = lattice(float(np.abs(beta[:, -1]).max()))
         eta = (beta[:, :-1] @ self.feeds.T)[:, :, None] + beta[:, -1, None, None] * points
         total = np.einsum("tj,bjk->tbk", self.weights, self.likelihood.link.cumulative(eta)[0])
-        return np.asarray(np.log(-np.logaddexp.reduce(np.log(share / share.sum()) - total, axis=2)))
+        return np.asarray(np.log(-np.logaddexp.reduce(_log_share(points) - total, axis=2)))
 
     def pick(self, chosen: npt.NDArray[np.intp]) -> NewCulture:
         """Keep some of the targets."""
@@ -133,9 +133,9 @@ def fit_cultures(
 ) -> CultureFit:
     """Fit a risk table with a random level for each culture, normally spread.
 
-    ln(-ln(1 - h)) = x'beta + s u, u standard normal for each culture, averaged over by adaptive Gauss-Hermite
-    quadrature; checked against lme4's glmer. Raises ValueError below six cultures: use C(culture) in the formula of
-    ``fit_recovery`` there, for a spread cannot be told from so few.
+    ln(-ln(1 - h)) = x'beta + s u, u standard normal for each culture, averaged over by a sum over evenly spaced u;
+    checked against lme4's glmer, whose quadrature is Gauss-Hermite's. Raises ValueError below six cultures: use C(culture)
+    in the formula of ``fit_recovery`` there, for a spread cannot be told from so few.
     """
     wanted = read_formula(default_formula(table) if formula is None else formula)
     patterns = collapse(table, (*dict.fromkeys((*wanted.columns, by)),))
@@ -147,6 +147,12 @@ def fit_cultures(
     plain = fit_patterns(wanted, patterns, jeffreys=penalty, leave_out=jeffreys is not None, link=link)
     likelihood = MarginalLikelihood(plain.likelihood, pd.factorize(plain.patterns.rows[by])[0])
     return CultureFit(plain, likelihood, _best(likelihood, plain.peak))
+
+
+def _log_share(points: Floats) -> Floats:
+    """Give the log of each level's share of all cultures; the shares add up to one, or a chance near none is lost."""
+    logs = log_normal(points)
+    return np.asarray(logs - np.logaddexp.reduce(logs))
 
 
 def _best(likelihood: MarginalLikelihood, start: Peak) -> Peak:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -12,23 +12,43 @@ from fallow.stats.likelihood import HazardLikelihood
 from fallow.stats.links import Link
 
 Floats = npt.NDArray[np.float64]
-# With 25 the mean over cultures that never, or all at once, recover is off by a thousandth, and no climb settles.
-NODES = 61
 ROUNDS = 50
+# Half the length of a lattice: the likelihood bends the normal only inward, so e^-72 of the highest point lies beyond.
+LONG = 12.0
+FINEST = 2.0**-9
+NEAR = 1e-3
+# Rows times vectors in one table, some hundred levels each: tens of megabytes.
+PORTION = 10_000
 
 
-@cache
-def normal_nodes() -> tuple[Floats, Floats]:
-    """Give the nodes and weights of Gauss-Hermite quadrature over a standard normal; finding them takes longer than using them."""
-    return np.polynomial.hermite_e.hermegauss(NODES)
+def lattice(spread: float, narrowest: float = 1.0) -> Floats:
+    """Give evenly spaced levels u about nothing, close enough for the mean of exp(-c(x + s u)) over normal u.
+
+    The trapezoid rule errs by 2 exp(-2 pi^2 w^2/h^2) for a normal of width w, and by about exp(-pi^2/(s h)) as
+    exp(-exp(s u)) is bounded for |Im u| < pi/(2 s) only (Trefethen & Weideman 2014, SIAM Rev. 56:385-458, memory). The step h
+    is a power of two, so that it stays the same nearly everywhere and slopes are those of the sum. Gauss-Hermite nodes about
+    each culture's highest point move with the coefficients, and where cultures lie far apart 61 of them were off by 1.4e-5:
+    too much for a search that settles to 1e-9.
+
+    >>> lattice(1.0)[[0, 1]].tolist(), len(lattice(4.0))
+    ([-12.0, -11.875], 385)
+    """
+    wanted = min(0.5 * narrowest, 0.3 / max(spread, 0.6), 0.5 / np.sqrt(1 + LONG * spread))
+    step = max(2.0 ** np.floor(np.log2(wanted)), FINEST)
+    return np.asarray(step * np.arange(-LONG / step, LONG / step + 1))
+
+
+def log_normal(levels: Floats) -> Floats:
+    """Give the log of the standard normal density."""
+    return np.asarray(-0.5 * levels**2 - 0.5 * np.log(2 * np.pi))
 
 
 @dataclass(frozen=True)
 class MarginalLikelihood:
     """l(beta, s) = sum over cultures of ln of the mean of exp(l_culture(X beta + s u)) over standard normal u.
 
-    Adaptive Gauss-Hermite quadrature: 61 nodes about each culture's own highest point (Liu & Pierce 1994, Biometrika
-    81:624-629, memory). ``rows`` is the likelihood without cultures; its Jeffreys penalty, if on, is added at u = 0.
+    The mean is a sum over a ``lattice`` about each culture's own highest point, as close as the narrowest culture needs.
+    ``rows`` is the likelihood without cultures; its Jeffreys penalty, if on, is added at u = 0.
     The last coefficient is s, of either sign. Functions take a stack of vectors, as ``HazardLikelihood`` does.
     """
 
@@ -66,16 +86,20 @@ class MarginalLikelihood:
 
     def plain(self, beta: Floats) -> Floats:
         """Give the marginal log-likelihood without penalty."""
-        return np.array([float(_Averaged.over(self, one).log_mean.sum()) for one in beta])
+        return np.concatenate([_Averaged.over(self, some).log_mean.sum(axis=1) for some in self._portions(beta)])
 
     def slopes(self, beta: Floats) -> tuple[Floats, Floats, Floats]:
         """Give gradient, Hessian and observed information (Louis 1982, J. R. Stat. Soc. B 44:226-233, memory)."""
-        found = [_Averaged.over(self, one).slopes() for one in beta]
-        gradient, hessian = (np.array(part) for part in zip(*found, strict=True))
+        found = [_Averaged.over(self, some).slopes() for some in self._portions(beta)]
+        gradient, hessian = (np.concatenate(part) for part in zip(*found, strict=True))
         with_penalty, plain = self.rows.slopes(beta[:, :-1]), self._without.slopes(beta[:, :-1])
         gradient[:, :-1] += with_penalty[0] - plain[0]
         hessian[:, :-1, :-1] += with_penalty[1] - plain[1]
         return gradient, hessian, _positive(-hessian)
+
+    def _portions(self, beta: Floats) -> list[Floats]:
+        """Divide a stack so that a portion's table of rows and levels stays small enough for the memory."""
+        return np.array_split(beta, min(len(beta), 1 + len(beta) * len(self.group) // PORTION))
 
     def information(self, beta: Floats) -> Floats:
         """Give the observed information, made positive where the likelihood is not concave."""
@@ -94,7 +118,7 @@ def _positive(matrices: Floats) -> Floats:
 
 @dataclass(frozen=True)
 class _Averaged:
-    """One vector's cultures, each at its own nodes: level ``u``, log weight, and the share of each node."""
+    """For each vector of a stack its cultures, each at its own levels: ``nodes`` and log parts, by vector, culture, level."""
 
     likelihood: MarginalLikelihood
     beta: Floats
@@ -104,16 +128,16 @@ class _Averaged:
     @classmethod
     def over(cls, likelihood: MarginalLikelihood, beta: Floats) -> _Averaged:
         centre, width = _summits(likelihood, beta)
-        points, weights = normal_nodes()
-        nodes = centre[:, None] + width[:, None] * points
-        base = np.log(weights) + points**2 / 2 + np.log(width)[:, None] - 0.5 * np.log(2 * np.pi)
-        made = cls(likelihood, beta, nodes, base - nodes**2 / 2)
+        points = lattice(float(np.abs(beta[:, -1]).max()), float(width.min()))
+        step = points[1] - points[0]
+        nodes = step * np.round(centre / step)[:, :, None] + points
+        made = cls(likelihood, beta, nodes, np.log(step) + log_normal(nodes))
         return cls(likelihood, beta, nodes, made.log_parts + made._sums(_log_chance(likelihood.rows, made._eta)))
 
     @property
     def _eta(self) -> Floats:
-        rows = self.likelihood.rows
-        return np.asarray((rows.matrix @ self.beta[:-1])[:, None] + self.beta[-1] * self.nodes[self.likelihood.group])
+        fixed = self.beta[:, :-1] @ self.likelihood.rows.matrix.T
+        return np.asarray(fixed[:, :, None] + self.beta[:, -1, None, None] * self.nodes[:, self.likelihood.group])
 
     def _sums(self, by_row: Floats) -> Floats:
         return np.asarray(self.likelihood._by_group.T @ by_row)
@@ -121,39 +145,39 @@ class _Averaged:
     @property
     def log_mean(self) -> Floats:
         """The log of each culture's mean likelihood."""
-        return np.asarray(np.logaddexp.reduce(self.log_parts, axis=1))
+        return np.asarray(np.logaddexp.reduce(self.log_parts, axis=2))
 
     def slopes(self) -> tuple[Floats, Floats]:
         """Gradient and Hessian by the nodes' shares: E(score), E(Hessian) + Var(score) in each culture."""
         rows, group = self.likelihood.rows, self.likelihood.group
-        share = np.exp(self.log_parts - self.log_mean[:, None])
+        share = np.exp(self.log_parts - self.log_mean[:, :, None])
         first, second = _row_slopes(rows, self._eta)
-        by_node = np.einsum("ig,ik,ip->gkp", self.likelihood._by_group, first, rows.matrix)
-        score = np.concatenate([by_node, (self._sums(first) * self.nodes)[:, :, None]], axis=2)
-        mean = (share[:, :, None] * score).sum(axis=1)
-        spread = np.einsum("gk,gkp,gkq->pq", share, score, score) - mean.T @ mean
-        level, part = self.nodes[group], share[group]
-        weight = (part * second).sum(axis=1)
-        cross = rows.matrix.T @ (part * second * level).sum(axis=1)
-        corner = float((part * second * level**2).sum())
-        bent = np.block(
-            [[(rows.matrix.T * weight) @ rows.matrix, cross[:, None]], [cross[None, :], np.array([[corner]])]]
-        )
-        return mean.sum(axis=0), bent + spread
+        by_column = [self._sums(first * column[:, None]) for column in rows.matrix.T]
+        score = np.stack([*by_column, self._sums(first) * self.nodes], axis=3)
+        shared = share[:, :, :, None] * score
+        mean = shared.sum(axis=2)
+        flat = (len(self.beta), -1, score.shape[3])
+        spread = shared.reshape(flat).transpose(0, 2, 1) @ score.reshape(flat) - mean.transpose(0, 2, 1) @ mean
+        level, part = self.nodes[:, group], share[:, group] * second
+        by_row, with_level = part.sum(axis=2), (part * level).sum(axis=2)
+        fixed = (rows.matrix.T * by_row[:, None, :]) @ rows.matrix
+        cross = (with_level @ rows.matrix)[:, :, None]
+        corner = (part * level**2).sum(axis=(1, 2))[:, None, None]
+        return mean.sum(axis=1), np.block([[fixed, cross], [cross.transpose(0, 2, 1), corner]]) + spread
 
 
 def _summits(likelihood: MarginalLikelihood, beta: Floats) -> tuple[Floats, Floats]:
-    """Find each culture's highest point of l_culture(u) - u^2/2 by Newton steps, and its width there."""
-    rows, group, spread = likelihood.rows, likelihood.group, float(beta[-1])
-    fixed = rows.matrix @ beta[:-1]
-    level = np.zeros(likelihood._by_group.shape[1])
+    """Find each culture's highest point of l_culture(u) - u^2/2 by Newton steps, near enough to lay levels about it, and its width."""
+    rows, group, spread = likelihood.rows, likelihood.group, beta[:, -1, None]
+    fixed = beta[:, :-1] @ rows.matrix.T
+    level = np.zeros((len(beta), likelihood._by_group.shape[1]))
     for _ in range(ROUNDS):
-        first, second = _row_slopes(rows, (fixed + spread * level[group])[:, None])
-        slope = spread * (likelihood._by_group.T @ first)[:, 0] - level
-        curve = spread**2 * (likelihood._by_group.T @ second)[:, 0] - 1.0
+        first, second = (part[:, :, 0] for part in _row_slopes(rows, (fixed + spread * level[:, group])[:, :, None]))
+        slope = spread * (first @ likelihood._by_group) - level
+        curve = spread**2 * (second @ likelihood._by_group) - 1.0
         step = np.clip(-slope / curve, -1.0, 1.0)
         level = level + step
-        if np.abs(step).max() < 1e-10:
+        if np.abs(step).max() < NEAR:
             break
     return level, 1 / np.sqrt(-curve)
 
