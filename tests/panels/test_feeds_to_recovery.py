@@ -11,13 +11,14 @@ import pytest
 from tests.panels.small import SMALL
 
 from fallow.charts.recovery import Recovery
+from fallow.panels.feeds_to_recovery.asked import Asked
 from fallow.panels.feeds_to_recovery.page import ALL_JARS, ALONE, FeedsToRecovery
 from fallow.panels.feeds_to_recovery.reviewed import errors_said, review_parts
 from fallow.panels.feeds_to_recovery.rules import moved_parts
 from fallow.panels.feeds_to_recovery.sections import agreement_parts, rule_said
 from fallow.panels.feeds_to_recovery.study import FEEDS, NOBODY, Study, at_risk, fed_on
 from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_words
-from fallow.panels.feeds_to_recovery.words import nine_of_ten, remarks, sentence
+from fallow.panels.feeds_to_recovery.words import between, nine_of_ten, remarks, sentence
 from fallow.records.demo_truth import Truth
 from fallow.records.package import RecoveryRule, experiments_in
 from fallow.stats.carried import by_rye
@@ -335,12 +336,15 @@ def test_from_six_cultures_on_their_spread_is_told_and_the_forecast_is_for_the_m
     study = replace(usual.study, jars=jars, fit=fit_recovery(risk_table(jars)))
     assert "C(culture)" not in str(study.fit.formula)
     assert "for the middle of them" in " ".join(remarks(usual.asked(), study, usual.asked().picture(study)))
-    spread = fit_cultures(risk_table(jars)).spread
-    assert f"levels spread by {spread:.2f}" in errors_said(study)
+    fit = fit_cultures(risk_table(jars))
+    assert f"levels spread by {fit.spread:.2f}" in errors_said(study)
     assert "observed information of the marginal likelihood" in errors_said(study)
-    assert "All that follows is of the same fit without a level for each culture" in " ".join(
-        map(str, review_parts(study))
-    )
+    parts = review_parts(study)
+    assert "All that follows is of the same fit without a level for each culture" in " ".join(map(str, parts))
+    (shown,) = (part for part in parts if isinstance(part, pd.DataFrame) and "a culture not on record, of 10" in part)
+    told = fit.ready_by(Asked.middling(study).row(), feeds=4)
+    assert shown["a culture not on record, of 10"].tolist() == between(told["chance"], told["low"], told["high"])
+    assert "a culture not on record" not in " ".join(map(str, review_parts(usual.study)))
 
 
 def test_jars_fed_once_and_back_stay_in_the_counts_though_they_have_no_hours_between_feeds(usual):

@@ -9,12 +9,14 @@ from fallow.panels.controls.markup import Head, Part
 from fallow.panels.feeds_to_recovery.asked import Asked
 from fallow.panels.feeds_to_recovery.study import Study, at_risk
 from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_unit, in_words, minus
+from fallow.panels.feeds_to_recovery.words import between
 from fallow.records.said_number import counted
 from fallow.stats.held_out import leave_one_culture_out
 from fallow.stats.recovery_fit import RecoveryFit
 from fallow.stats.review import compare_links, leave_one_jar_out, proportional_hazards, without_bias
 
 SHOWN_JARS = 5
+SHOWN_FEEDS = 4
 WITHOUT_LEVELS = (
     "All that follows is of the same fit without a level for each culture, so its coefficients are other ones."
 )
@@ -36,8 +38,9 @@ def review_parts(study: Study) -> list[Part]:
         coefficients(study),
         beside(study.fit.coefficients.index),
         errors_said(study),
-        WITHOUT_LEVELS if study.by_cultures else "",
         f"Forecasts below are for the middling jar of the record: {jar_said(middling)}.",
+        *_not_met(study, row),
+        WITHOUT_LEVELS if study.by_cultures else "",
         *_bias(study.fit, row),
         *_by_feed(study.fit),
         *_one_jar(study.fit, row),
@@ -102,6 +105,21 @@ def jar_said(jar: Asked) -> str:
     )
 
 
+def _not_met(study: Study, row: pd.DataFrame) -> list[Part]:
+    """From six cultures on, set the chances for a culture that is not on record beside those for the middle of them."""
+    if study.fit is None or study.by_cultures is None:
+        return []
+    shown = pd.DataFrame({"by feed": range(1, SHOWN_FEEDS + 1)})
+    for head, fit in (("the middle of the cultures", study.fit), ("a culture not on record", study.by_cultures)):
+        told = fit.ready_by(row, feeds=SHOWN_FEEDS)
+        shown[f"{head}, of 10"] = between(told["chance"], told["low"], told["high"])
+    return [
+        Head("A culture that is not on record"),
+        shown,
+        "The last column is averaged over how far the cultures lie apart, and its interval holds the doubt about that too.",
+    ]
+
+
 def _bias(fit: RecoveryFit, row: pd.DataFrame) -> list[Part]:
     found = without_bias(fit, row)
     terms = [in_words(str(term)) for term in found.table.index]
@@ -150,13 +168,13 @@ def _one_jar(fit: RecoveryFit, row: pd.DataFrame) -> list[Part]:
 
 
 def _links(fit: RecoveryFit, row: pd.DataFrame) -> list[Part]:
-    found = compare_links(fit, row, feeds=4)
+    found = compare_links(fit, row, feeds=SHOWN_FEEDS)
     table = found.table
     names = {"cloglog": "complementary log-log", "logit": "logit"}
     shown = pd.DataFrame({"link": [names.get(str(link), str(link)) for link in table.index]})
     shown["log-likelihood"] = minus(table["loglike"].map("{:.1f}".format))
     shown["AIC"] = table["aic"].map("{:.1f}".format).to_list()
-    for feed in range(1, 5):
+    for feed in range(1, SHOWN_FEEDS + 1):
         shown[f"by feed {feed}, of 10"] = (10 * table[f"ready_by_{feed}"]).map("{:.1f}".format).to_list()
     return [Head("Does the link matter?"), shown, found.sentence.replace("%", " %")]
 

@@ -124,7 +124,7 @@ class Study:
 
     @cached_property
     def by_cultures(self) -> CultureFit | None:
-        """The fit with a random level for each culture, from six cultures on; for the reviewer, as its forecasts are slow."""
+        """The fit with a random level for each culture, from six cultures on; too slow for a slider, so for the reviewer."""
         return fit_cultures(at_risk(self.jars)) if self.many_cultures else None
 
     def ready_by(self, row: pd.DataFrame) -> pd.DataFrame:

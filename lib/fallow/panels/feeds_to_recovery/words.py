@@ -120,7 +120,7 @@ def notes(study: Study) -> list[str]:
         return [study.no_counts] if len(study.jars) else []
     many = [
         "With six cultures or more the counts are for the middle of them; how far apart they lie is not in the interval. "
-        "It stands below, under what a reviewer asks."
+        "It stands below, under what a reviewer asks, with the chances for a culture that is not on record."
     ]
     return [*(in_words(note) for note in study.fit.notes), *(many if study.many_cultures else [])]
 
