@@ -71,7 +71,7 @@ def test_it_starts_with_an_answer_whose_numbers_are_the_plans(page):
     )
     assert page.answer.text == (
         f"Feed {plan.feed_at:%a %H:%M}, chill {plan.chill_at:%H:%M}: ripe about {middle.day} Dec ({low.day} to {high.day} Dec) "
-        "by creep, never by stop; at best 2 feeds."
+        "by creep, never by stop; then at best 2 feeds."
     )
     peak, clock = (row for _, row in plan.likely_feeds.iterrows())
     assert page.feeds.text == (
@@ -108,7 +108,7 @@ def test_the_answer_has_both_ends_and_at_most_thirty_words(page, leave, back, sh
 
 def test_460_days_away_do_not_read_like_an_hour_away(page):
     page.form.back.text = "7 Mar 2028 18:00"
-    assert re.search(r"at best 2 feeds\.$", page.answer.text)
+    assert re.search(r"; then at best 2 feeds\.$", page.answer.text)
     assert re.search(r"fed every 12 h, \d+ \(\d+ to 1\d\)\.$", page.feeds.text), page.feeds.text
 
 

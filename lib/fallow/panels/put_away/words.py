@@ -32,8 +32,8 @@ def sentence(asked: Asked) -> str:
     if plan.finish is not None:
         return f"{done}: unripe when you are back; let it finish, {plan.finish}."
     feeds = feeds_text(plan.likely_feeds.iloc[0])
-    then = f"then {feeds}" if measured(plan) else f"at best {feeds}"
-    return f"{done}: ripe {when(plan, YEAST, CREEP)} by {CREEP}, {_stopped(plan)}; {then}."
+    then = feeds if measured(plan) else f"at best {feeds}"
+    return f"{done}: ripe {when(plan, YEAST, CREEP)} by {CREEP}, {_stopped(plan)}; then {then}."
 
 
 def in_form(plan: PutAway) -> str:
