@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 import math
-from itertools import combinations
 
 import numpy as np
 import pytest
-from scipy.stats import rankdata
+from scipy.special import expit, logit
 
 from fallow.maths.cold import STOP
+from fallow.maths.debt import cold_doublings
+from fallow.maths.defaults import DEFAULTS
+from fallow.maths.draws import even_shares
 from fallow.maths.rates import GAENZLE_1998_YEAST
 from fallow.records.demo_truth import Truth
 from fallow.records.experiment import Experiment
-from fallow.stats.carried import by_rye
+from fallow.stats.carried import CarriedShare, by_rye
+from fallow.stats.clock_posterior import Believed, nothing_known
 from fallow.stats.cold import ColdFit, fit_cold
 from fallow.stats.ledger_forecast import (
+    HALF_RELATIVE_SD,
     Schedule,
     debts_on_return,
     ledger_ready_by,
-    place_offsets,
     ready_chances,
-    thinned,
 )
 from fallow.stats.ledger_record import chilled_young, ledger_by_jar, ledger_of_record
 
@@ -82,16 +84,43 @@ def test_debts_have_the_mean_and_the_spread_that_was_chosen() -> None:
     assert owed.std() == pytest.approx(1.0, rel=0.08)
 
 
-def test_no_doubt_tells_of_another(fit: ColdFit) -> None:
-    beliefs = 200
-    owed = debts_on_return(mean_doublings=1.0, young_doublings=np.zeros(beliefs))[:, 0]
-    pace = fit.believed["fulmar"].pace[thinned(len(fit.believed["fulmar"].pace), beliefs)]
-    share = by_rye(fit)[False].draws(size=beliefs, jars=1)[:, 0]
-    rank = np.array([rankdata(one) / beliefs for one in (owed, place_offsets(size=beliefs), pace, share)])
-    for one, other in combinations(rank, 2):
-        assert abs(np.corrcoef(one, other)[0, 1]) < 0.2
-        # one a shifted copy of the other would leave a single difference around the circle
-        assert abs(np.exp(2j * np.pi * (one - other)).mean()) < 0.2
+def by_chance(asked: Schedule, believed: Believed, carried: CarriedShare) -> np.ndarray:
+    """Play 4,000 beliefs of 300 jars each with every doubt drawn for itself; give the share of jars ready, by feed and belief."""
+    rng, size = np.random.default_rng(5), (4000, 300)
+    shape = HALF_RELATIVE_SD**-2
+    mean = float(cold_doublings(days=asked.days_held, temp_c=asked.hold_temp_c))
+    owed = mean * rng.gamma(shape, 1 / shape, size[0])[:, None] * rng.gamma(shape, 1 / shape, size)
+    place_c = asked.place_temp_c + rng.normal(0.0, DEFAULTS.place_offset_c.sd, size[0])
+    rate = np.asarray(GAENZLE_1998_YEAST.per_hour(temp_c=place_c)) / math.log(2)
+    earned = rng.choice(believed.pace, size[0]) * rate * asked.hours_between_feeds
+    at = rng.integers(len(carried.middle_logit), size=size[0])
+    share = expit(carried.middle_logit[at][:, None] + carried.spread_logit[at][:, None] * rng.normal(size=size))
+    ready, by_feed = np.zeros(size, dtype=bool), []
+    for _ in range(8):
+        ready |= owed <= 0.5
+        by_feed.append(ready.mean(axis=1))
+        owed = np.maximum(share * owed, owed + math.log2(asked.dilution) - earned[:, None])
+    return np.array(by_feed)
+
+
+@pytest.mark.parametrize("who", ["nobody", "fulmar", "fulmar long held"])
+def test_chances_and_their_ends_are_those_of_doubts_drawn_apart(fit: ColdFit, who: str) -> None:
+    """Pieced together from three even sequences the lower end was the 11th hundredth; from two of jars, debt told of share."""
+    days, temp_c, place_c = (42, 7, 21) if who == "fulmar long held" else (21, 4, 24)
+    asked = Schedule(days_held=days, hold_temp_c=temp_c, dilution=5, place_temp_c=place_c, hours_between_feeds=12)
+    if who == "nobody":
+        even = 0.85 * even_shares(count=600, columns=1, seed=14)[:, 0]
+        believed = nothing_known(draws=2000)
+        carried = CarriedShare(middle_logit=logit(even), spread_logit=np.zeros(600), jars=0)
+    else:
+        believed, carried = fit.believed["fulmar"], by_rye(fit)[False]
+    told = ledger_ready_by(asked, feeds=8, believed=believed, carried=carried)
+    played = by_chance(asked, believed, carried)
+    assert told["chance"].to_numpy() == pytest.approx(played.mean(axis=1), abs=0.02)
+    for name, level in (("low", 0.05), ("high", 0.95)):
+        ends = [np.quantile(played, level + off, axis=1) for off in (-0.035, 0.035)]
+        assert (told[name] >= ends[0] - 0.02).all()
+        assert (told[name] <= ends[1] + 0.02).all()
 
 
 def test_a_schedule_that_is_none_is_refused() -> None:

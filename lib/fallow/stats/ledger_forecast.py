@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 from scipy.special import gammaincinv, ndtri
 
@@ -78,17 +79,18 @@ def ledger_ready_by(
     ([1, 2, 3, 4, 5, 6], 1.0, 'creep')
     """
     believed = believed or nothing_known(draws=BELIEFS)
-    pace = believed.pace[thinned(len(believed.pace), BELIEFS)]
-    offset_c = place_offsets(size=BELIEFS)
+    pace = paces(believed)
     owed = debts_on_return(
         mean_doublings=float(cold_doublings(days=schedule.days_held, temp_c=schedule.hold_temp_c)),
         young_doublings=np.maximum(0.0, schedule.chilled_young_doublings - pace * _crept(schedule, cold)),
     )
     earned = np.full(BELIEFS, np.inf)
     if schedule.hours_between_feeds is not None:
-        rate = np.asarray(cold.curve(GAENZLE_1998_YEAST).per_hour(temp_c=schedule.place_temp_c + offset_c)) / np.log(2)
+        rate = np.asarray(
+            cold.curve(GAENZLE_1998_YEAST).per_hour(temp_c=schedule.place_temp_c + place_offsets())
+        ) / np.log(2)
         earned = pace * rate * schedule.hours_between_feeds
-    share = carried.draws(size=BELIEFS, jars=JARS) if carried else np.zeros((BELIEFS, JARS))
+    share = carried_shares(carried) if carried else np.zeros((BELIEFS, JARS))
     steps = [(float(np.log2(schedule.dilution)), earned)] * (feeds - 1)
     ready = ready_chances(owed=owed, steps=steps, carried=share, limit_doublings=limit_doublings)
     return told(ready).assign(cold=str(cold))
@@ -111,24 +113,44 @@ def ready_chances(*, owed: Array, steps: list[tuple[float, Array]], carried: Arr
 def debts_on_return(*, mean_doublings: float, young_doublings: Array) -> Array:
     """Return debts as beliefs by jars: gamma about a mean that is itself gamma, so that in all the sd is half the mean."""
     shape = HALF_RELATIVE_SD**-2
-    belief = gammaincinv(shape, _doubts(size=BELIEFS)[:, 0]) / shape
-    jar = gammaincinv(shape, even_shares(count=JARS, columns=1, seed=12)[:, 0]) / shape
+    belief = gammaincinv(shape, _doubts()[:, 0]) / shape
+    jar = gammaincinv(shape, _jars()[:, 0]) / shape
     return np.asarray(young_doublings[:, None] + mean_doublings * belief[:, None] * jar[None, :])
 
 
-def place_offsets(*, size: int) -> Array:
-    """Return how far the place may be off its thermometer, degC: design.md's +-1 degC."""
-    return np.asarray(DEFAULTS.place_offset_c.sd * ndtri(_doubts(size=size)[:, 1]))
+def place_offsets() -> Array:
+    """Return how far the place may be off its thermometer, degC, belief by belief: design.md's +-1 degC."""
+    return np.asarray(DEFAULTS.place_offset_c.sd * ndtri(_doubts()[:, 1]))
 
 
-def _doubts(*, size: int) -> Array:
-    """Return even shares for the mean debt and for the place, drawn together: apart, one would be the other shifted."""
-    return even_shares(count=size, columns=2, seed=11)
+def paces(believed: Believed) -> Array:
+    """Return what is believed of a culture's pace, belief by belief."""
+    return np.asarray(np.sort(believed.pace)[_ranks(_doubts()[:, 2], len(believed.pace))])
 
 
-def thinned(count: int, size: int) -> np.ndarray[tuple[int], np.dtype[np.intp]]:
-    """Return ``size`` places spread over ``count`` draws."""
-    return np.arange(size) * count // size
+def carried_shares(carried: CarriedShare) -> Array:
+    """Return what share of the debt a ripe feed leaves, as beliefs by jars."""
+    shares = carried.draws(size=BELIEFS, jars=JARS)
+    ordered = shares[np.ix_(shares.mean(axis=1).argsort(), shares.mean(axis=0).argsort())]
+    return np.asarray(ordered[np.ix_(_ranks(_doubts()[:, 3], BELIEFS), _ranks(_jars()[:, 1], JARS))])
+
+
+def _doubts() -> Array:
+    """Return even shares for mean debt, place, pace and carried share, all of one sequence.
+
+    Of several sequences each is even, and no two need tell of each other, yet three at a time may: so pieced together the
+    lower end was the 11th hundredth where the 5th was wanted.
+    """
+    return even_shares(count=BELIEFS, columns=4, seed=11)
+
+
+def _jars() -> Array:
+    """Return even shares for a jar's debt and for what it carries over, of one sequence: of two, one would be the other shifted."""
+    return even_shares(count=JARS, columns=2, seed=12)
+
+
+def _ranks(share: Array, count: int) -> npt.NDArray[np.intp]:
+    return np.floor(share * count).astype(np.intp)
 
 
 def told(ready: Array) -> pd.DataFrame:

@@ -18,7 +18,16 @@ from fallow.records.experiment import Experiment
 from fallow.stats.carried import WITH_RYE_FROM, CarriedShare
 from fallow.stats.clock_table import clock_table
 from fallow.stats.cold import ColdFit
-from fallow.stats.ledger_forecast import BELIEFS, JARS, debts_on_return, place_offsets, ready_chances, thinned, told
+from fallow.stats.ledger_forecast import (
+    BELIEFS,
+    JARS,
+    carried_shares,
+    debts_on_return,
+    paces,
+    place_offsets,
+    ready_chances,
+    told,
+)
 
 # A jar of about 100 g in still fridge air: between 0.86 and 1.4 h (maths.jar); our choice within that.
 COOLING_HOURS = 1.2
@@ -152,12 +161,11 @@ def jars_told(experiment: Experiment, *, fit: ColdFit, cold: ColdScenario) -> li
 def _by_jar(
     experiment: Experiment, *, fit: ColdFit, feeds: int, carried: dict[bool, CarriedShare], cold: ColdScenario
 ) -> dict[str, Array]:
-    shares = {rye: share.draws(size=BELIEFS, jars=JARS) for rye, share in carried.items()}
-    offset_c = place_offsets(size=BELIEFS)
+    shares = {rye: carried_shares(share) for rye, share in carried.items()}
+    offset_c = place_offsets()
     chances: dict[str, Array] = {}
     for one in jars_told(experiment, fit=fit, cold=cold):
-        believed = fit.believed[one.culture]
-        pace = believed.pace[thinned(len(believed.pace), BELIEFS)]
+        pace = paces(fit.believed[one.culture])
         young = one.young_doublings(pace=pace)
         chances[one.jar] = ready_chances(
             owed=debts_on_return(mean_doublings=one.mean_doublings, young_doublings=young),
