@@ -85,8 +85,8 @@ def test_debts_have_the_mean_and_the_spread_that_was_chosen() -> None:
 
 
 def by_chance(asked: Schedule, believed: Believed, carried: CarriedShare) -> np.ndarray:
-    """Play 4,000 beliefs of 300 jars each with every doubt drawn for itself; give the share of jars ready, by feed and belief."""
-    rng, size = np.random.default_rng(5), (4000, 300)
+    """Play 10,000 beliefs of 300 jars each with every doubt drawn for itself; give the share of jars ready, by feed and belief."""
+    rng, size = np.random.default_rng(5), (10_000, 300)
     shape = HALF_RELATIVE_SD**-2
     mean = float(cold_doublings(days=asked.days_held, temp_c=asked.hold_temp_c))
     owed = mean * rng.gamma(shape, 1 / shape, size[0])[:, None] * rng.gamma(shape, 1 / shape, size)
@@ -109,7 +109,7 @@ def test_chances_and_their_ends_are_those_of_doubts_drawn_apart(fit: ColdFit, wh
     days, temp_c, place_c = (42, 7, 21) if who == "fulmar long held" else (21, 4, 24)
     asked = Schedule(days_held=days, hold_temp_c=temp_c, dilution=5, place_temp_c=place_c, hours_between_feeds=12)
     if who == "nobody":
-        even = 0.85 * even_shares(count=600, columns=1, seed=14)[:, 0]
+        even = 0.85 * even_shares(count=600, columns=3, seed=14)[:, 2]
         believed = nothing_known(draws=2000)
         carried = CarriedShare(middle_logit=logit(even), spread_logit=np.zeros(600), jars=0)
     else:
