@@ -308,3 +308,36 @@ def test_what_would_be_better_names_no_hour_asleep_and_no_frost():
     early = usual(leave_at="2026-05-01T08:00+02:00", awake=("07:00", "08:30"))
     assert early.chill_at.hour < 9
     assert early.better.set_index("change").loc["chilled 2 h sooner", "note"].startswith("nobody is awake then")
+
+
+@pytest.mark.parametrize("number", range(8))
+def test_a_kitchen_that_cools_at_night_is_chilled_at_the_best_hour(number):
+    """Brute force in a random kitchen: every quarter of an hour to feed and to chill, minute by minute warm, by quadrature cold.
+
+    A jar goes to the cold from what its kitchen is just before: at 07:00 still the night's.
+    """
+    rng = np.random.default_rng([77, number])
+    leave = pd.Timestamp("2026-11-10T00:00+01:00") + pd.Timedelta(minutes=30 * int(rng.integers(10, 48)))
+    day_c, fridge_c = float(rng.uniform(18, 27)), float(rng.uniform(1, 7))
+    night_c, back = day_c - float(rng.uniform(3, 9)), leave + pd.Timedelta(days=60)
+    some = usual(leave_at=leave, return_at=back, kitchen_temp_c=(day_c, night_c), fridge_temp_c=fridge_c)
+    begin, end = some.asked.begin, round(60 * hours_between(some.asked.begin, leave))
+    wall = (60 * begin.hour + begin.minute + np.arange(end + 1)) % 1440
+    warm_c = np.where((wall >= 420) & (wall < 1350), day_c, night_c)
+    awake = [minute for minute in range(0, end + 1, 15) if 420 <= wall[minute] <= 1350]
+    need = np.log2(1 + some.asked.new_g / np.arange(10, some.asked.new_g / 2)) + 1.4
+    hours = np.concatenate([np.linspace(0, 24, 2401), np.arange(25, 24 * 365)])
+    warm, cold = {}, {}
+    for curve in (GAENZLE_1998_YEAST, GAENZLE_1998_LAB):
+        warm[curve] = np.concatenate([[0.0], np.cumsum(curve.per_hour(temp_c=warm_c)) / math.log(2) / 60])
+        for from_c in (day_c, night_c):
+            slope = curve.per_hour(temp_c=fridge_c + (from_c - fridge_c) * np.exp(-hours / 1.5)) / math.log(2)
+            cold[curve, from_c] = np.concatenate([[0.0], np.cumsum((slope[1:] + slope[:-1]) / 2 * np.diff(hours))])
+    best = 0.0
+    for feed, chill in itertools.combinations(sorted({*awake, end}), 2):
+        can = need[warm[GAENZLE_1998_YEAST][chill] - warm[GAENZLE_1998_YEAST][feed] >= 0.4 * need - 1e-9]
+        if len(can):
+            left = {curve: can.max() - by[chill] + by[feed] for curve, by in warm.items()}
+            ripe = max(np.interp(left[curve], cold[curve, warm_c[chill - 1]], hours) for curve in warm)
+            best = max(best, ripe + chill / 60)
+    assert some.hold.ripe_days * 24 + hours_between(begin, some.chill_at) >= best - 0.5

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from fallow.maths.defaults import DEFAULTS
@@ -124,7 +125,9 @@ def last_feed(asked: Asked) -> LastFeed | None:
     logs = np.minimum(done / asked.ripe_part - fixed, asked.most_log)
     early = logs < LEAST_LOG
     logs = np.log2(1 + asked.new_g / asked.seed_g(np.maximum(logs, LEAST_LOG)))
-    ripe = chill_hour + np.max([_cold_hours(asked, clock, logs, earned[clock.word]) for clock in CLOCKS], axis=0)
+    warm = asked.span.day(chill_hour) - asked.span.day(chill_hour - 1 / _STEPS_AN_HOUR) > 0.5 / _STEPS_AN_HOUR
+    cold = [_cold_hours(asked, clock, logs=logs, earned=earned[clock.word], warm=warm) for clock in CLOCKS]
+    ripe = chill_hour + np.max(cold, axis=0)
     goal = np.where(early, done - 1e6, ripe)
     row = int(np.lexsort((feed_hour, np.round(goal, 3)))[-1])
     return LastFeed(
@@ -161,16 +164,23 @@ def _earned(asked: Asked, clock: Clock, start: Array, end: Array) -> Array:
     return np.asarray(day * rates[0] + (end - start - day) * rates[1])
 
 
-def _cold_hours(asked: Asked, clock: Clock, logs: Array, earned: Array) -> Array:
-    """Return the hours in the cold until ripe, by creep, from the day temperature of the place."""
+def _cold_hours(asked: Asked, clock: Clock, *, logs: Array, earned: Array, warm: npt.NDArray[np.bool_]) -> Array:
+    """Return the hours in the cold until ripe, by creep, from what the place is just before: day's (``warm``) or night's."""
     need = logs + clock.ripening(asked.culture).middle + clock.owed_share * asked.owed_before
     left = np.maximum(need / asked.culture.pace.middle - earned, 0.0)
+    hours = np.where(
+        warm, *(_earning(asked, clock, left, start_c) for start_c in (asked.place.day_c, asked.place.night_c))
+    )
+    return np.where(np.isinf(hours), _FARTHEST_DAYS * HOURS_A_DAY, hours)
+
+
+def _earning(asked: Asked, clock: Clock, doublings: Array, start_c: float) -> Array:
+    """Return the hours that a jar of ``start_c`` needs in the cold to earn so many doublings; inf where two years do not."""
     profile = Profile.cooling(
-        start_c=asked.place.day_c,
+        start_c=start_c,
         ambient_c=asked.fridge_temp_c,
         time_constant_hours=COOLING_HOURS,
         hours=_FARTHEST_DAYS * HOURS_A_DAY,
     )
     made = earnings(profile=profile, curve=clock.curve, offsets_c=np.zeros(1))
-    hours = made.when(doublings=left, row=np.zeros(len(left), dtype=np.intp))
-    return np.where(np.isinf(hours), _FARTHEST_DAYS * HOURS_A_DAY, hours)
+    return made.when(doublings=doublings, row=np.zeros(len(doublings), dtype=np.intp))
