@@ -20,6 +20,12 @@ def test_a_plan(benchmark: BenchmarkFixture, window: str) -> None:
     assert plan.reason == ""
 
 
+@pytest.mark.parametrize("scale_g", [1, 5])
+def test_a_plan_weighed_on_a_finer_or_a_coarser_scale(benchmark: BenchmarkFixture, scale_g: float) -> None:
+    plan = benchmark(lambda: bring_back(**USUAL, mix_at=WINDOWS["a week"], days_held=2, scale_g=scale_g))
+    assert plan.reason == ""
+
+
 def test_a_plan_with_a_trip_to_the_cold(benchmark: BenchmarkFixture) -> None:
     evenings = {**USUAL, "awake": ("17:30", "22:30"), "mix_at": "2026-05-17T21:00+02:00"}
     plan = benchmark(lambda: bring_back(**evenings))

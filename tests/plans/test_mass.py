@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from tests.plans.brute import cheapest, cost_g
 from tests.plans.cases import household
 
 from fallow.plans.bring_back import bring_back
-from fallow.plans.mass import Wish, most_last_seed_g
+from fallow.plans.mass import Wish, grams, least_cost_g, most_last_seed_g
 from fallow.plans.search import search
+from fallow.plans.seeds import LEAST_LOG
 
 LOSS_G = 5.0
 
@@ -58,3 +61,32 @@ def test_the_least_seed_binds_on_the_way_too():
     logs, wish = np.array([[1.0]]), Wish(ripe_g=50, keep_g=0, loss_g=5, seed_least_g=2, jar_g=8, flour_fraction=0.5)
     assert most_last_seed_g(logs=logs, wish=wish)[0] == -np.inf
     assert most_last_seed_g(logs=logs, wish=Wish(**vars(wish) | {"seed_least_g": 1.0}))[0] == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("number", range(20))
+def test_no_chain_from_the_old_jar_undercuts_what_its_feeds_must_cost(number):
+    """Random dilutions from the least that is allowed on; each row's cost by hand, jar by jar."""
+    rng = np.random.default_rng([13, number])
+    wish = Wish(
+        ripe_g=float(rng.uniform(20, 600)),
+        keep_g=float(rng.uniform(0, 60)),
+        loss_g=LOSS_G,
+        seed_least_g=float(rng.choice([1, 10, 20, 50])),
+        jar_g=float(rng.uniform(60, 250)),
+        flour_fraction=float(rng.uniform(0.4, 0.7)),
+    )
+    least = [least_cost_g(feeds=feeds, least_log=LEAST_LOG, wish=wish) for feeds in (1, 2, 3, 4)]
+    assert least == sorted(least)
+    for feeds, bound in enumerate(least, start=1):
+        logs = LEAST_LOG + rng.exponential(0.7, (200, feeds))
+        logs[0] = LEAST_LOG
+        fits = grams(logs=logs, wish=wish).seed[:, 0] <= wish.most_seed_g
+        assert all(cost_g(tuple(row), SimpleNamespace(wish=wish)) >= bound - 1e-9 for row in logs[fits])
+
+
+def test_what_a_coarse_scale_must_leave_over_rules_out_more_feeds_unseen():
+    asked = {"home_at": "2026-10-23T18:00+02:00", "mix_at": "2026-10-25T18:00+01:00", "days_held": 2, "scale_g": 5}
+    setting = bring_back(**asked, places={"kitchen": 22, "warm box": 28}).setting
+    problem = setting.problem(kitchen=setting.kitchen(setting.draws), draws=setting.draws)
+    assert len(search(problem).at) == 2
+    assert {feeds for _, feeds in problem.begun} == {1, 2}

@@ -90,7 +90,19 @@ def most_last_seed_g(*, logs: Array, wish: Wish) -> Array:
 
 
 def least_cost_g(*, feeds: int, least_log: float, wish: Wish) -> float:
-    """Return flour plus discard that no chain of ``feeds`` feeds can undercut: the one that dilutes least."""
-    seed_g = float(grams(logs=[[least_log] * feeds], wish=wish).seed[0, 0])
-    seed_g = min(seed_g, wish.most_seed_g)
-    return wish.flour_fraction * (wish.last_total_g + (feeds - 1) * wish.loss_g - seed_g)
+    """Return flour plus discard that no chain of ``feeds`` feeds from the old jar can undercut; one feed more never lowers it.
+
+    New flour and water = last total + (feeds - 1) * loss + discard - first seed   (derived: what goes in comes out)
+
+    So the cost rises with the discard and falls with the first seed, and every D is at least 2 ** ``least_log``. From the last feed
+    back, a seed is max(needed / D, least seed) and leaves over max(0, least seed * D - needed); the feed before needs it and the
+    loss. A larger D makes no seed heavier, so no feed before needs more, so nothing left over gets less: the chain that dilutes
+    least has the heaviest first seed and the least discard (derived).
+
+    >>> wish = Wish(ripe_g=150, keep_g=20, loss_g=5, seed_least_g=50, jar_g=100, flour_fraction=0.5)
+    >>> least_cost_g(feeds=2, least_log=2.0, wish=wish), float(grams(logs=[[2.0, 2.0]], wish=wish).cost[0])
+    (320.0, 320.0)
+    """
+    least = grams(logs=[[least_log] * feeds], wish=wish)
+    seed_g, discard_g = min(float(least.seed[0, 0]), wish.most_seed_g), float(least.discard[0])
+    return wish.flour_fraction * (wish.last_total_g + (feeds - 1) * wish.loss_g + discard_g - seed_g) + discard_g
