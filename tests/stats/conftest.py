@@ -32,21 +32,21 @@ class Kitchen:
 
     def __init__(self, folder: Path, *, baselines: int = 5, look_hours: float = 0.1) -> None:
         self._trial = Experiment.create(folder, title="small", question="how many feeds?")
-        self._rows: dict[str, list[dict[str, object]]] = {
+        self.rows: dict[str, list[dict[str, object]]] = {
             name: [] for name in ("cultures", "jars", "feeds", "feed_flours", "readings")
         }
-        self._rows["cultures"].append({"culture": "gull"})
+        self.rows["cultures"].append({"culture": "gull"})
         self.look_hours = look_hours
         if baselines:
-            self._rows["jars"].append({"jar": "home", "culture": "gull", "height_unit": "mm"})
+            self.rows["jars"].append({"jar": "home", "culture": "gull", "height_unit": "mm"})
         for number, ratio in zip(range(1, baselines + 1), BASELINE_RATIOS, strict=False):
             self.feed("home", number, at=START + timedelta(days=number), owed=0.0, ratio=ratio, kind="baseline")
 
     @property
     def trial(self) -> Experiment:
         """The record, with everything told so far written to it in one change."""
-        self._trial.add(self._rows)
-        self._rows = {name: [] for name in self._rows}
+        self._trial.add(self.rows)
+        self.rows = {name: [] for name in self.rows}
         return self._trial
 
     def jar(
@@ -61,7 +61,7 @@ class Kitchen:
         """Add a jar that was away and owes so much at each of its feeds, a day apart; ``last`` with its feed 0, ripe."""
         out = START + timedelta(days=60)
         held = {"put_away_at": out - timedelta(days=days), "out_at": out, "hold_temp_c": 4, "height_unit": "mm"}
-        self._rows["jars"].append({"jar": name, "culture": "gull", "block": "1", **held})
+        self.rows["jars"].append({"jar": name, "culture": "gull", "block": "1", **held})
         if last:
             self.feed(name, 0, at=out - timedelta(days=days, hours=12), owed=0.0, ratio=2, kind="last")
         for number, debt in enumerate(owed, start=1):
@@ -72,13 +72,13 @@ class Kitchen:
         """Add one feed that peaks when the law says, with a look just before and one just after."""
         key = {"jar": jar, "feed": feed}
         grams = {"seed_g": 10, "water_g": 10 * ratio, "place": "box", "place_temp_c": 26}
-        self._rows["feeds"].append({**key, "kind": kind, "at": at, **grams})
-        self._rows["feed_flours"].append({**key, "flour": "white", "grams": 10 * ratio})
-        self._rows["readings"].append({**key, "at": at, "height": 40})
+        self.rows["feeds"].append({**key, "kind": kind, "at": at, **grams})
+        self.rows["feed_flours"].append({**key, "flour": "white", "grams": 10 * ratio})
+        self.rows["readings"].append({**key, "at": at, "height": 40})
         peak = (math.log2(1 + 2 * ratio) + 1.4 + owed) / PER_HOUR
         for hours, dome in ((peak - self.look_hours / 2, "domed"), (peak + self.look_hours / 2, "fallen")):
             look = {"at": at + timedelta(hours=hours), "height": 90 if full else 60, "dome": dome}
-            self._rows["readings"].append({**key, **look})
+            self.rows["readings"].append({**key, **look})
 
 
 @pytest.fixture

@@ -12,10 +12,14 @@ from fallow.stats.carried import by_rye, carried_share
 from fallow.stats.cold import fit_cold
 
 
-def jars_that_carry(kitchen: Callable[..., Any], share: float) -> Any:
+def jars_that_carry(kitchen: Callable[..., Any], share: float, *, without: str = "") -> Any:
+    """Six jars that carry a share over each feed; ``without`` is what nobody wrote down of the third feed of the first."""
     made = kitchen(look_hours=0.4)
     for number, first in enumerate([1.5, 2.0, 2.5, 3.0, 3.5, 2.2]):
         made.jar(f"j{number}", [first * share**k for k in range(5)])
+    if without:
+        feeds = made.rows["feeds"]
+        next(row for row in feeds if (row["jar"], row["feed"]) == ("j0", 3)).pop(without)
     return made.trial
 
 
@@ -28,6 +32,23 @@ def test_a_share_put_in_is_found_again(kitchen: Callable[..., Any], share: float
 
 def test_jars_that_carry_nothing_show_little(kitchen: Callable[..., Any]) -> None:
     assert by_rye(fit_cold(jars_that_carry(kitchen, 0.0)))[False].interval[0] < 0.05
+
+
+@pytest.mark.parametrize("without", ["place_temp_c", "seed_g"])
+def test_a_number_nobody_wrote_down_does_not_move_the_share(kitchen: Callable[..., Any], without: str) -> None:
+    """One temperature left open made 1 % of a half."""
+    share = by_rye(fit_cold(jars_that_carry(kitchen, 0.5, without=without)))[False]
+    assert share.jars == 6
+    assert share.interval[0] < 0.5 < share.interval[2]
+    assert share.interval[1] == pytest.approx(0.5, abs=0.08)
+
+
+def test_a_feed_nobody_saw_is_not_skipped_over(kitchen: Callable[..., Any]) -> None:
+    """Of feeds 1 and 3 a quarter is left at a share of a half; taken for two in a row they would tell a quarter."""
+    fit = fit_cold(jars_that_carry(kitchen, 0.5))
+    gap = fit.feeds[fit.feeds["feed"].isin([1, 3])]
+    with pytest.raises(ValueError, match="no jar has two recovery feeds"):
+        carried_share(gap, believed=fit.believed)
 
 
 def test_draws_spread_over_beliefs_and_jars(kitchen: Callable[..., Any]) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 import pandas as pd
@@ -20,6 +21,7 @@ MIDDLES, SPREADS = np.linspace(-4.0, 3.0, 71), np.geomspace(0.05, 1.5, 8)
 # Draws of pace, c and error over which the shared doubt is carried, and draws of the answer.
 CLOCKS, ANSWERS = 12, 600
 WITH_RYE_FROM = 0.1
+TOLD = ["cost_doublings", "doublings_per_hour", "earned_low", "earned_high"]
 # Our choice, weak: a jar's first debt is exponential about this mean, so that a peak nobody saw is not taken for a huge debt.
 FIRST_DEBT_MEAN = 2.0
 
@@ -50,7 +52,8 @@ def carried_share(feeds: pd.DataFrame, *, believed: dict[str, Believed]) -> Carr
 
     The law leaves W + log2(D) - pace * earned, and nothing of it after a ripe feed; here never less than share * W. Each
     jar's first debt is integrated out (exponential, mean 2), its peaks count as intervals, and its share varies about the group's on the
-    logit scale. The doubt about pace, c and error is carried by drawing them. Our own model; the share is estimated, never assumed.
+    logit scale. The doubt about pace, c and error is carried by drawing them. Where a feed of a jar is not on record, or its weights
+    or its place's temperature are not, the debt after it is anyone's again. Our own model; the share is estimated, never assumed.
 
     Parameters
     ----------
@@ -64,13 +67,13 @@ def carried_share(feeds: pd.DataFrame, *, believed: dict[str, Believed]) -> Carr
     ValueError
         When no jar has two feeds in a row to compare.
     """
-    jars = [mine for _, mine in feeds.sort_values(["jar", "feed"]).groupby("jar") if len(mine) > 1]
+    jars = _in_a_row(feeds)
     if not jars:
         message = (
             "no jar has two recovery feeds; a share carried over needs a feed and the next one. Record one more feed."
         )
         raise ValueError(message)
-    likes = np.stack([_jar_likes(mine, believed[str(mine["culture"].iloc[0])]) for mine in jars])
+    likes = np.stack([_jar_likes(runs, believed[str(runs[0]["culture"].iloc[0])]) for runs in jars])
     spread = SPREADS[:, None, None]
     kernel = np.exp(-0.5 * ((logit(SHARES) - MIDDLES[:, None]) / spread) ** 2)
     # equal steps of the share are unequal steps of its logit
@@ -92,13 +95,23 @@ def share_fed(fit: ColdFit, *, rye: bool) -> CarriedShare | None:
     """Return the share of jars fed with a tenth of rye or more, or of the others; None where no two feeds in a row tell it."""
     with_rye = fit.feeds.groupby("jar")["rye_fraction"].transform("mean") >= WITH_RYE_FROM
     mine = fit.feeds[(with_rye == rye) & ~fit.feeds["culture"].isin(fit.only_differences)]
-    if not len(mine) or mine.groupby("jar").size().max() < 2:
-        return None
-    return carried_share(mine, believed=fit.believed)
+    return carried_share(mine, believed=fit.believed) if _in_a_row(mine) else None
 
 
-def _jar_likes(mine: pd.DataFrame, believed: Believed) -> Array:
-    """Return how likely one jar's peaks are, by clock (rows) and share carried (columns)."""
+def _in_a_row(feeds: pd.DataFrame) -> list[list[pd.DataFrame]]:
+    """Return, jar by jar, the runs of two feeds or more that follow one another and have all that the ledger needs."""
+    told = feeds.dropna(subset=TOLD).sort_values(["jar", "feed"])
+    begins = (told["jar"] != told["jar"].shift()) | (told["feed"].diff() != 1)
+    runs = [run for _, run in told.groupby(begins.cumsum()) if len(run) > 1]
+    return [list(mine) for _, mine in groupby(runs, key=lambda run: run["jar"].iloc[0])]
+
+
+def _jar_likes(runs: list[pd.DataFrame], believed: Believed) -> Array:
+    """Return how likely one jar's peaks are, by clock (rows) and share carried (columns), one share in all its runs."""
+    return np.asarray(np.prod([_run_likes(run, believed) for run in runs], axis=0))
+
+
+def _run_likes(mine: pd.DataFrame, believed: Believed) -> Array:
     at = np.arange(CLOCKS) * len(believed.pace) // CLOCKS
     pace, ripening, error = (
         values[at][:, None, None] for values in (believed.pace, believed.ripening, believed.error_sd)
