@@ -347,6 +347,38 @@ def test_from_six_cultures_on_their_spread_is_told_and_the_forecast_is_for_the_m
     assert "a culture not on record" not in " ".join(map(str, review_parts(usual.study)))
 
 
+def test_of_a_culture_the_counts_do_not_know_the_ledger_speaks_alone(root, tmp_path):
+    folder = tmp_path / "rota"
+    shutil.copytree(root / "experiments" / "harbour-rota", folder)
+    jars = pd.read_csv(folder / "jars.csv", dtype=str, keep_default_na=False)
+    jars.loc[jars["culture"] == "fulmar", "put_away_at"] = ""
+    jars.to_csv(folder / "jars.csv", index=False)
+    page = FeedsToRecovery(tmp_path)
+    assert page.culture.options == ["kittiwake", "razorbill", "fulmar"]
+    assert re.fullmatch(ANSWER.replace("about", "About"), page.answer.text)
+    page.culture.value = "fulmar"
+    assert page.answer.text.startswith("A guess (the counts have no jar of this culture): the ledger says about ")
+    assert page.chart.update["data"]["counts"] == []
+    assert "This is a guess. The counts have no jar of culture fulmar." in page.note.markup
+    assert "counts, of 10" not in page.note.markup
+    assert "the counts alone, of 10" in unfolded(page, "What the record adds")
+    assert Asked.middling(page.study).culture == "kittiwake"
+
+
+def test_a_refusal_takes_picture_and_numbers_away(usual, monkeypatch):
+    def refused(*_):
+        message = "Not this jar."
+        raise ValueError(message)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Study, "ready_by", refused)
+        usual.days.value = 30
+        assert (usual.answer.text, usual.note.markup) == ("Not this jar.", "")
+        assert [usual.chart.update["data"][name] for name in ("counts", "ledger", "jars")] == [[], [], []]
+    usual.days.value = 21
+    assert usual.note.markup
+
+
 def test_jars_fed_once_and_back_stay_in_the_counts_though_they_have_no_hours_between_feeds(usual):
     jars = usual.study.jars
     once = jars["feeds_to_recovery"] == 1

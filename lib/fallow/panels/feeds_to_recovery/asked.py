@@ -84,6 +84,10 @@ class Asked:
             limit_doublings=study.rule.owed_at_most_doublings,
         )
 
+    def counts(self, study: Study) -> pd.DataFrame:
+        """Return the counts' chances; no rows where they have no jar of this culture."""
+        return study.ready_by(self.row()) if study.counts_know(self.culture) else nothing_yet().counts
+
     def alike(self, jars: pd.DataFrame) -> pd.Series[bool]:
         """Say which recorded jars were much like this one: our choice of how near is near."""
         near = jars["days_held"].between(self.days_held / 1.6, self.days_held * 1.6)
@@ -99,14 +103,19 @@ class Asked:
                 counts=nothing_yet().counts, ledger=ledger, jars=nothing_yet().jars, invented=study.invented
             )
         marks = jar_marks(study.jars, alike=self.alike(study.jars))
-        return Recovery(counts=study.ready_by(self.row()), ledger=ledger, jars=marks, invented=study.invented)
+        return Recovery(counts=self.counts(study), ledger=ledger, jars=marks, invented=study.invented)
 
     def guesses(self, study: Study) -> list[tuple[str, str]]:
         """Say in few words and in a sentence why a forecast for this jar is a guess; empty where the record reaches it."""
         if not len(study.jars):
             return [("no jar has an outcome yet" if study.experiment else "no jar is on record", study.no_counts)]
         asked = {name: float(getattr(self, name)) for name in ("days_held", "hold_temp_c", "place_temp_c")}
-        return beyond(asked, recorded=study.recorded)
+        return [*self._not_counted(study), *beyond(asked, recorded=study.recorded)]
+
+    def _not_counted(self, study: Study) -> list[tuple[str, str]]:
+        if study.fit is None or study.counts_know(self.culture):
+            return []
+        return [("the counts have no jar of this culture", f"The counts have no jar of culture {self.culture}.")]
 
 
 def of_record(study: Study) -> Recovery:

@@ -128,11 +128,15 @@ class FeedsToRecovery(ipywidgets.VBox):
     def show_nothing(self, error: ValueError) -> None:
         """Show why there is no answer, and no picture that could be taken for one."""
         self.study = None
-        self.chart.feed(data=recovery_rows(nothing_yet()), signals={}, description=NOT_READ)
         self.about.tell()
+        self.refuse(error)
+        self.renew()
+
+    def refuse(self, error: ValueError) -> None:
+        """Say why there is no answer, and take away picture and numbers: they would be of something else."""
+        self.chart.feed(data=recovery_rows(nothing_yet()), signals={}, description=str(error))
         self.note.tell()
         self.answer.refuse(error)
-        self.renew()
 
     def moved(self, _change: Any = None) -> None:
         """Answer for the jar the sliders now describe."""
@@ -164,7 +168,7 @@ class FeedsToRecovery(ipywidgets.VBox):
             self.note.tell(numbers(picture), *below)
             self.answer.say(said)
         except ValueError as error:
-            self.answer.refuse(error)
+            self.refuse(error)
 
     def said(self, picture: Recovery, asked: Asked, study: Study) -> str:
         """Return the page's one sentence."""

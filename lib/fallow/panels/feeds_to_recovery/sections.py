@@ -79,9 +79,12 @@ def _also_beyond(found: Agreement) -> str:
 def forecast_parts(study: Study, asked: Asked) -> list[Part]:
     """Show the forecast for the asked jar three ways: the prior, the counts alone, and the ledger after all jars."""
     learned = study.learned_for(asked.culture)
-    counts = study.ready_by(asked.row()) if study.fit else None
     table = forecast(
-        asked.schedule(study), learned=learned, counts=counts, rye_fraction=asked.rye_fraction, feeds=FEEDS
+        asked.schedule(study),
+        learned=learned,
+        counts=asked.counts(study),
+        rye_fraction=asked.rye_fraction,
+        feeds=FEEDS,
     )
     shown = pd.DataFrame({"by feed": table["feed"]})
     names = {"prior": "before any jar", "data": "the counts alone", "both": "ledger and jars together"}

@@ -97,10 +97,13 @@ class Study:
 
     @property
     def cultures(self) -> list[str]:
-        """The cultures on record, those with an outcome first."""
+        """The cultures on record, those the counts can answer for first."""
         named = list(self.cold.cultures["culture"]) if self.cold else []
-        counted = set(self.jars["culture"]) if len(self.jars) else set()
-        return sorted(map(str, named), key=lambda name: (name not in counted, name)) or [NOBODY]
+        return sorted(map(str, named), key=lambda name: (not self.counts_know(name), name)) or [NOBODY]
+
+    def counts_know(self, culture: str) -> bool:
+        """Whether the counts can answer for a culture: it is among the jars they rest on, or they do not ask which it is."""
+        return self.fit is not None and culture in set(self.fit.patterns.rows.get("culture", [culture]))
 
     @property
     def seen_by_counts(self) -> set[str]:

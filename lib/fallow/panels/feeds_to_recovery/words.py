@@ -65,7 +65,7 @@ def remarks(asked: Asked, study: Study, picture: Recovery) -> list[str]:
         assumed(asked, study),
         *notes(study),
         f"The counts do not depend on {listed(blind)}; the record does not let that be told."
-        if blind and study.fit
+        if blind and len(picture.counts)
         else "",
         CAUTIONS,
     ]
