@@ -13,7 +13,7 @@ from fallow.stats.default_formula import RANDOM_FROM_CULTURES, default_formula
 from fallow.stats.formula import read_formula
 from fallow.stats.likelihood import Peak, highest
 from fallow.stats.links import CLOGLOG, Link
-from fallow.stats.marginal import MarginalLikelihood, lattice, log_normal
+from fallow.stats.marginal import LONG, MarginalLikelihood, lattice, log_normal
 from fallow.stats.patterns import collapse
 from fallow.stats.profile_likelihood import profile_ends
 from fallow.stats.recovery import PENALTY_BELOW_JARS, fit_patterns
@@ -35,7 +35,7 @@ class NewCulture:
 
     def at(self, beta: Floats) -> tuple[Floats, Floats, Floats]:
         """Give value, gradient and Hessian of each target, by the sum over a lattice of levels."""
-        points = lattice(float(np.abs(beta[:, -1]).max()))
+        points = _levels(beta)
         eta = (beta[:, :-1] @ self.feeds.T)[:, :, None] + beta[:, -1, None, None] * points
         total, slope, curve = (self.weights[:, :, None] * part for part in self.likelihood.link.cumulative(eta))
         logs = _log_share(points) - total.sum(axis=1)
@@ -62,7 +62,7 @@ class NewCulture:
 
     def across(self, beta: Floats) -> Floats:
         """Give every target (rows) at every row of ``beta`` (columns)."""
-        points = lattice(float(np.abs(beta[:, -1]).max()))
+        points = _levels(beta)
         eta = (beta[:, :-1] @ self.feeds.T)[:, :, None] + beta[:, -1, None, None] * points
         total = np.einsum("tj,bjk->tbk", self.weights, self.likelihood.link.cumulative(eta)[0])
         return np.asarray(np.log(-np.logaddexp.reduce(_log_share(points) - total, axis=2)))
@@ -147,6 +147,12 @@ def fit_cultures(
     plain = fit_patterns(wanted, patterns, jeffreys=penalty, leave_out=jeffreys is not None, link=link)
     likelihood = MarginalLikelihood(plain.likelihood, pd.factorize(plain.patterns.rows[by])[0])
     return CultureFit(plain, likelihood, _best(likelihood, plain.peak))
+
+
+def _levels(beta: Floats) -> Floats:
+    """Give levels for a mean over new cultures: where its log is steep, s times the slope is |u|, so it bends by 1 + s |u|."""
+    spread = float(np.abs(beta[:, -1]).max())
+    return lattice(spread, 1 / np.sqrt(1 + LONG * spread))
 
 
 def _log_share(points: Floats) -> Floats:

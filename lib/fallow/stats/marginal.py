@@ -13,27 +13,28 @@ from fallow.stats.links import Link
 
 Floats = npt.NDArray[np.float64]
 ROUNDS = 50
-# Half the length of a lattice: the likelihood bends the normal only inward, so e^-72 of the highest point lies beyond.
-LONG = 12.0
+# Half the length of a lattice: the likelihood bends the normal only inward, so less than e^-36 of the highest lies beyond.
+LONG = 8.5
 FINEST = 2.0**-9
 NEAR = 1e-3
 # Rows times vectors in one table, some hundred levels each: tens of megabytes.
 PORTION = 10_000
 
 
-def lattice(spread: float, narrowest: float = 1.0) -> Floats:
+def lattice(spread: float, narrowest: float) -> Floats:
     """Give evenly spaced levels u about nothing, close enough for the mean of exp(-c(x + s u)) over normal u.
 
-    The trapezoid rule errs by 2 exp(-2 pi^2 w^2/h^2) for a normal of width w, and by about exp(-pi^2/(s h)) as
-    exp(-exp(s u)) is bounded for |Im u| < pi/(2 s) only (Trefethen & Weideman 2014, SIAM Rev. 56:385-458, memory). The step h
-    is a power of two, so that it stays the same nearly everywhere and slopes are those of the sum. Gauss-Hermite nodes about
-    each culture's highest point move with the coefficients, and where cultures lie far apart 61 of them were off by 1.4e-5:
-    too much for a search that settles to 1e-9.
+    ``narrowest`` is the least width of what is summed, the standard deviation of the normal that bends alike at its top. The
+    trapezoid rule errs by 2 exp(-2 pi^2 w^2/h^2) for a normal of width w, and by about exp(-pi^2/(s h)) as exp(-exp(s u))
+    is bounded for |Im u| < pi/(2 s) only (Trefethen & Weideman 2014, SIAM Rev. 56:385-458, memory). The step h is a power of
+    two, so that it stays the same nearly everywhere and slopes are those of the sum. Gauss-Hermite nodes about each
+    culture's highest point move with the coefficients, and where cultures lie far apart 61 of them were off by 1.4e-5: too
+    much for a search that settles to 1e-9.
 
-    >>> lattice(1.0)[[0, 1]].tolist(), len(lattice(4.0))
-    ([-12.0, -11.875], 385)
+    >>> lattice(1.0, 0.5)[[0, 1]].tolist(), len(lattice(4.0, 0.5))
+    ([-8.5, -8.25], 273)
     """
-    wanted = min(0.5 * narrowest, 0.3 / max(spread, 0.6), 0.5 / np.sqrt(1 + LONG * spread))
+    wanted = min(0.5 * narrowest, 0.3 / max(spread, 0.6))
     step = max(2.0 ** np.floor(np.log2(wanted)), FINEST)
     return np.asarray(step * np.arange(-LONG / step, LONG / step + 1))
 

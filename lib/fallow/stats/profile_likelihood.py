@@ -44,7 +44,7 @@ def profile_ends(
     (Appl. Stat. 37:87-94, memory), carried over to curved targets. An end that the data do not bound is infinite.
     With few jars the likelihood has more than one ridge, and one target's end may be found on the lower of two: where
     the place of another end, or one ``known`` from an earlier search, lies further out, the search goes on from there (derived).
-    ``aside`` is a second place to set out from, for a peak from which a way that leads higher starts level.
+    ``aside`` is a place to set out from before the peak, for a peak from which a way that leads higher starts level.
     """
     count = len(target.weights)
     both = np.r_[0:count, 0:count]
@@ -64,10 +64,10 @@ class _Search:
 
     def ends(self, target: Target, sides: Floats, known: Floats) -> tuple[Floats, Floats]:
         """Go for all bounds at once; to those not reached so, walk one by one (far ones too). Give bounds and places."""
-        heights, places = self._leap(self.peak.beta, target, sides)
+        heights, places = self._leap(self.aside, target, sides)
         left = np.flatnonzero(np.isnan(heights))
         if len(left) and self.aside is not self.peak.beta:
-            heights[left], places[left] = self._leap(self.aside, target.pick(left), sides[left])
+            heights[left], places[left] = self._leap(self.peak.beta, target.pick(left), sides[left])
         for one in np.flatnonzero(np.isnan(heights)):
             heights[one], places[one] = self._walk(target, int(one)).end(sides[one], self.aside)
         while len(passed := self._passed(heights, places, target, sides, known)):
