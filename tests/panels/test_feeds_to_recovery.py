@@ -18,7 +18,7 @@ from fallow.panels.feeds_to_recovery.rules import moved_parts
 from fallow.panels.feeds_to_recovery.sections import agreement_parts, rule_said
 from fallow.panels.feeds_to_recovery.study import FEEDS, NOBODY, Study, at_risk, fed_on
 from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_words
-from fallow.panels.feeds_to_recovery.words import between, nine_of_ten, remarks, sentence
+from fallow.panels.feeds_to_recovery.words import nine_of_ten, remarks, sentence
 from fallow.records.demo_truth import Truth
 from fallow.records.package import RecoveryRule, experiments_in
 from fallow.stats.carried import by_rye
@@ -331,20 +331,21 @@ def test_without_baseline_feeds_differences_are_told(tmp_path):
     assert "only differences in W can be told" in said
 
 
-def test_from_six_cultures_on_their_spread_is_told_and_the_forecast_is_for_the_middle(usual):
+def test_from_six_cultures_on_their_spread_is_told_and_the_counts_are_averaged_over_them(usual):
     jars = usual.study.jars.assign(culture=[f"c{number % 7}" for number in range(len(usual.study.jars))])
     study = replace(usual.study, jars=jars, fit=fit_recovery(risk_table(jars)))
     assert "C(culture)" not in str(study.fit.formula)
-    assert "for the middle of them" in " ".join(remarks(usual.asked(), study, usual.asked().picture(study)))
+    picture = usual.asked().picture(study)
+    assert "averaged over cultures like those on record" in " ".join(remarks(usual.asked(), study, picture))
     fit = fit_cultures(risk_table(jars))
     assert f"levels spread by {fit.spread:.2f}" in errors_said(study)
     assert "observed information of the marginal likelihood" in errors_said(study)
-    parts = review_parts(study)
-    assert "All that follows is of the same fit without a level for each culture" in " ".join(map(str, parts))
-    (shown,) = (part for part in parts if isinstance(part, pd.DataFrame) and "a culture not on record, of 10" in part)
-    told = fit.ready_by(Asked.middling(study).row(), feeds=4)
-    assert shown["a culture not on record, of 10"].tolist() == between(told["chance"], told["low"], told["high"])
-    assert "a culture not on record" not in " ".join(map(str, review_parts(usual.study)))
+    assert "All that follows is of the same fit without a level for each culture" in " ".join(
+        map(str, review_parts(study))
+    )
+    assert picture.counts.equals(fit.ready_by(usual.asked().row(), feeds=FEEDS))
+    alike = fit_cultures(risk_table(jars), "C(feed)").ready_by(jars.iloc[[0]], feeds=FEEDS)
+    assert study.record_counts["chance"].to_numpy() == pytest.approx(alike["chance"], abs=1e-9)
 
 
 def test_of_a_culture_the_counts_do_not_know_the_ledger_speaks_alone(root, tmp_path):

@@ -9,7 +9,6 @@ from fallow.panels.controls.markup import Head, Part
 from fallow.panels.feeds_to_recovery.asked import Asked
 from fallow.panels.feeds_to_recovery.study import Study, at_risk
 from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_unit, in_words, minus
-from fallow.panels.feeds_to_recovery.words import between
 from fallow.records.said_number import counted
 from fallow.stats.held_out import leave_one_culture_out
 from fallow.stats.recovery_fit import RecoveryFit
@@ -39,7 +38,6 @@ def review_parts(study: Study) -> list[Part]:
         beside(study.fit.coefficients.index),
         errors_said(study),
         f"Forecasts below are for the middling jar of the record: {jar_said(middling)}.",
-        *_not_met(study, row),
         WITHOUT_LEVELS if study.by_cultures else "",
         *_bias(study.fit, row),
         *_by_feed(study.fit),
@@ -103,21 +101,6 @@ def jar_said(jar: Asked) -> str:
         f"held {shown['days_held']} at {shown['hold_temp_c']}, recovering at {shown['place_temp_c']}, fed every "
         f"{shown['hours_between_feeds']} with {shown['rye_fraction']} rye{f', culture {jar.culture}' if jar.culture else ''}"
     )
-
-
-def _not_met(study: Study, row: pd.DataFrame) -> list[Part]:
-    """From six cultures on, set the chances for a culture that is not on record beside those for the middle of them."""
-    if study.fit is None or study.by_cultures is None:
-        return []
-    shown = pd.DataFrame({"by feed": range(1, SHOWN_FEEDS + 1)})
-    for head, fit in (("the middle of the cultures", study.fit), ("a culture not on record", study.by_cultures)):
-        told = fit.ready_by(row, feeds=SHOWN_FEEDS)
-        shown[f"{head}, of 10"] = between(told["chance"], told["low"], told["high"])
-    return [
-        Head("A culture that is not on record"),
-        shown,
-        "The last column is averaged over how far the cultures lie apart, and its interval holds the doubt about that too.",
-    ]
 
 
 def _bias(fit: RecoveryFit, row: pd.DataFrame) -> list[Part]:

@@ -127,14 +127,17 @@ class Study:
 
     @cached_property
     def by_cultures(self) -> CultureFit | None:
-        """The fit with a random level for each culture, from six cultures on; too slow for a slider, so for the reviewer."""
+        """The fit with a random level for each culture, from six cultures on."""
         return fit_cultures(at_risk(self.jars)) if self.many_cultures else None
 
     def ready_by(self, row: pd.DataFrame) -> pd.DataFrame:
-        """Return the counts' chance of such a jar to be ready by each feed; no rows where there are no counts."""
+        """Return the counts' chance of such a jar to be ready by each feed; no rows where there are no counts.
+
+        From six cultures on it is averaged over cultures like those on record: taken as one they would be told too surely.
+        """
         if self.fit is None:
             return pd.DataFrame(columns=["feed", "chance", "low", "high", "extrapolated"])
-        return self.fit.ready_by(row, feeds=FEEDS)
+        return (self.by_cultures or self.fit).ready_by(row, feeds=FEEDS)
 
     def carried(self, *, rye: bool) -> CarriedShare:
         """Return the share of the debt a ripe feed leaves, as near as the record tells it (``carried_by`` says whose)."""
@@ -184,7 +187,8 @@ class Study:
         if self.fit is None:
             return self.ready_by(pd.DataFrame())
         table = at_risk(self.jars)
-        return fit_recovery(table, baseline(table)).ready_by(self.jars.iloc[[0]], feeds=FEEDS)
+        fitted = fit_cultures if self.many_cultures else fit_recovery
+        return fitted(table, baseline(table)).ready_by(self.jars.iloc[[0]], feeds=FEEDS)
 
     @cached_property
     def record_ledger(self) -> pd.DataFrame:

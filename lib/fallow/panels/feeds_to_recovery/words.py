@@ -119,8 +119,8 @@ def notes(study: Study) -> list[str]:
     if study.fit is None:
         return [study.no_counts] if len(study.jars) else []
     many = [
-        "With six cultures or more the counts are for the middle of them; how far apart they lie is not in the interval. "
-        "It stands below, under what a reviewer asks, with the chances for a culture that is not on record."
+        "With six cultures or more the counts are averaged over cultures like those on record; how far apart they lie is in the "
+        "interval, and under what a reviewer asks."
     ]
     return [*(in_words(note) for note in study.fit.notes), *(many if study.many_cultures else [])]
 
