@@ -98,6 +98,36 @@ def test_too_few_baselines_leave_a_jar_out_with_the_reason(kitchen: Made) -> Non
     assert "only differences in W" in left_out(made.trial).set_index("jar").loc["a", "why"]
 
 
+def without_heights(made: Any, jar: str) -> Experiment:
+    for look in made.rows["readings"]:
+        if look["jar"] == jar:
+            look.pop("height")
+    return made.trial
+
+
+def test_a_culture_whose_own_rise_nobody_measured_leaves_its_jars_out(kitchen: Made) -> None:
+    """Their debts are told and what is nine tenths of the rise is not: they counted as not yet, each up to where it came back."""
+    made = kitchen()
+    made.jar("a", [2.0, 1.2, 0.0])
+    made.jar("b", [2.0, 0.0])
+    trial = without_heights(made, "home")
+    assert outcomes(trial).empty
+    assert by_feed(trial).empty
+    out = left_out(trial).set_index("jar")["why"]
+    assert out[["a", "b"]].str.startswith("its culture's own rise is not on record").all()
+    assert out["home"] == "no recovery feed on record"
+
+
+@pytest.mark.parametrize("jar", ["home", "a"])
+def test_a_rule_that_wants_no_rise_asks_for_no_height(kitchen: Made, jar: str) -> None:
+    made = kitchen()
+    made.jar("a", [2.0, 1.2, 0.0])
+    trial, debt_alone = without_heights(made, jar), RecoveryRule(rise_at_least_fraction=0.0)
+    row = outcomes(trial, rule=debt_alone).iloc[0]
+    assert (row["feeds_to_recovery"], row["undecided"]) == (3.0, False)
+    assert left_out(trial, rule=debt_alone)["jar"].tolist() == ["home"]
+
+
 def test_broken_and_withdrawn_jars_are_left_out_and_said(harbour_rota: Experiment, rota_fit: ColdFit) -> None:
     out = left_out(harbour_rota, fit=rota_fit).set_index("jar")["why"]
     assert out["J034"] == "withdrawn: glass cracked after feed 2"

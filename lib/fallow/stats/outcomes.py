@@ -8,9 +8,10 @@ import pandas as pd
 from fallow.records.experiment import Experiment
 from fallow.records.package import RecoveryRule
 from fallow.stats.cold import ENOUGH_BASELINES, ColdFit, fit_cold
-from fallow.stats.rule import met, undecided
+from fallow.stats.rule import met, undecided, wants_rise
 from fallow.stats.verdicts import decided, why
 
+NO_RISE = "its culture's own rise is not on record: a baseline feed needs its height at the start and at its top"
 COVARIATES = ["rye_fraction", "place_temp_c", "dilution", "hours_to_next"]
 
 
@@ -20,8 +21,8 @@ def outcomes(experiment: Experiment, *, rule: RecoveryRule | None = None, fit: C
     Recovered at feed k: W measured there is likelier than not at most the rule's limit, and the rise at least its share of
     the culture's own (design law). A feed whose chance lies between 0.2 and 0.8 is undecided: it does not count as
     recovered below one half, and ``first_possible_feed`` says where recovery might have come already. Feeds after the last
-    decided one are not counted as seen. Broken, lost and withdrawn jars are left out (``left_out``). Raises ValueError when
-    ``fit`` holds chances of another debt than the rule's.
+    decided one are not counted as seen. Broken, lost and withdrawn jars are left out, and those whose culture's own rise nobody
+    measured (``left_out``). Raises ValueError when ``fit`` holds chances of another debt than the rule's.
 
     Returns
     -------
@@ -33,7 +34,7 @@ def outcomes(experiment: Experiment, *, rule: RecoveryRule | None = None, fit: C
     rule = rule or experiment.rule
     fit = _by_the_rule(fit, rule) if fit else fit_cold(experiment, limit_doublings=rule.owed_at_most_doublings)
     jars = experiment.jars
-    jars = jars[~jars["jar"].isin(_left_out_of(experiment, fit)["jar"])].reset_index(drop=True)
+    jars = jars[~jars["jar"].isin(_left_out_of(experiment, fit, rule)["jar"])].reset_index(drop=True)
     verdicts = decided(fit.feeds[fit.feeds["jar"].isin(jars["jar"])], rule=rule)
     table = jars[["jar"]].merge(verdicts, on="jar")
     table = table.merge(_held(jars), on="jar").merge(_on_average(fit.feeds, verdicts), on="jar")
@@ -52,7 +53,7 @@ def by_feed(experiment: Experiment, *, rule: RecoveryRule | None = None, fit: Co
     """
     rule = rule or experiment.rule
     fit = _by_the_rule(fit, rule) if fit else fit_cold(experiment, limit_doublings=rule.owed_at_most_doublings)
-    mine = fit.feeds[~fit.feeds["jar"].isin(_left_out_of(experiment, fit)["jar"])].reset_index(drop=True)
+    mine = fit.feeds[~fit.feeds["jar"].isin(_left_out_of(experiment, fit, rule)["jar"])].reset_index(drop=True)
     told = ["low_hours", "high_hours", "owed_doublings", "owed_low", "owed_high", "owed_hours", "chance_owed_at_most"]
     table = mine[["jar", "feed", *COVARIATES, *told, "rise_share"]]
     called = np.where(met(mine, rule=rule), "recovered", "not yet")
@@ -71,9 +72,9 @@ def _by_the_rule(fit: ColdFit, rule: RecoveryRule) -> ColdFit:
     return fit
 
 
-def left_out(experiment: Experiment, *, fit: ColdFit | None = None) -> pd.DataFrame:
-    """Return the jars that have no outcome, each with its reason."""
-    return _left_out_of(experiment, fit or fit_cold(experiment))
+def left_out(experiment: Experiment, *, rule: RecoveryRule | None = None, fit: ColdFit | None = None) -> pd.DataFrame:
+    """Return the jars that have no outcome by the experiment's own rule or another, each with its reason."""
+    return _left_out_of(experiment, fit or fit_cold(experiment), rule or experiment.rule)
 
 
 def what_moved(before: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:
@@ -95,13 +96,15 @@ def what_moved(before: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-def _left_out_of(experiment: Experiment, fit: ColdFit) -> pd.DataFrame:
+def _left_out_of(experiment: Experiment, fit: ColdFit, rule: RecoveryRule) -> pd.DataFrame:
     jars = experiment.table("jars", withdrawn=True)
     withdrawn = jars["withdrawn"].astype("string").fillna("").str.strip()
     status = jars["status"].astype("string").fillna("")
     few = f"its culture has fewer than {ENOUGH_BASELINES} baseline feeds seen to their peak: only differences in W can be told"
     reason = pd.Series("", index=jars.index, dtype="object")
     reason[~jars["jar"].isin(fit.feeds["jar"]).to_numpy()] = "no recovery feed on record"
+    no_rise = fit.cultures.loc[~(fit.cultures["rise_fraction"] > 0), "culture"] if wants_rise(rule) else []
+    reason[jars["culture"].isin(no_rise).to_numpy() & (reason == "").to_numpy()] = NO_RISE
     reason[jars["culture"].isin(fit.only_differences).to_numpy()] = few
     reason[status.isin(["broken", "lost"]).to_numpy()] = status
     reason[(withdrawn != "").to_numpy()] = "withdrawn: " + withdrawn
