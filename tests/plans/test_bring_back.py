@@ -107,14 +107,14 @@ def test_the_latest_hour_still_gives_eight_in_ten_and_is_a_waking_one(plan):
     [
         (
             {"mix_at": "2026-05-15T21:00+02:00", "days_held": 56},
-            "In 2 h the likeliest plan has fewer than 1 of 100 jars ready, not the 90 wanted",
+            "In 2 h the likeliest plan is ready in fewer than 1 of 100 such plans, not the 90 % asked for",
         ),
         ({"awake": ("07:00", "07:00")}, "nobody can feed"),
         ({"home_at": "2026-05-15T23:00+02:00", "mix_at": "2026-05-16T06:00+02:00"}, "Nobody is awake"),
         ({"flours": {}}, "no flour"),
         ({"flour_on_hand_g": 40}, "g of flour and there are 40 g"),
         ({"flour_on_hand_g": 0}, "g of flour and there are 0 g"),
-        ({"flour_on_hand_g": 0, "mix_at": "2026-05-15T21:00+02:00"}, "not the 90 wanted"),
+        ({"flour_on_hand_g": 0, "mix_at": "2026-05-15T21:00+02:00"}, "not the 90 % asked for"),
         ({"jar_g": 4}, "cannot become"),
     ],
 )
