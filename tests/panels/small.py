@@ -44,7 +44,7 @@ def no_fridge(folder: Path) -> Experiment:
     kitchen = Kitchen(folder)
     for number, name in enumerate("abc"):
         kitchen.jar(name, FALLING[number:], days=7 * (number + 1))
-    for row in kitchen._rows["jars"]:
+    for row in kitchen.rows["jars"]:
         row.pop("hold_temp_c", None)
     return kitchen.trial
 
