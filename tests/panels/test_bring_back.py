@@ -19,9 +19,9 @@ from tests.charts.invented import two_feeds
 from fallow.charts.ledger import dressed_with
 from fallow.charts.ledger_rows import ledger_rows
 from fallow.panels.bring_back import words
-from fallow.panels.bring_back.looks import really_fed
 from fallow.panels.bring_back.page import BringBackPage
 from fallow.panels.bring_back.picture import ledger_of
+from fallow.panels.bring_back.stood import as_it_went
 from fallow.panels.controls.cultures import Cultures
 from fallow.plans.bring_back import bring_back
 from fallow.plans.clock import after
@@ -60,10 +60,12 @@ def trial(tmp_path):
     return Path(shutil.copytree(ROOT / "experiments" / "harbour-rota", tmp_path / "harbour-rota"))
 
 
-def looked(page, *, at="2026-05-16 15:00", start="50", height="60", fed="", top="not said"):
-    page.form.now = lambda: LATER
+def looked(
+    page, *, at="2026-05-16 15:00", start="50", height="60", fed="", top="not said", stands="by its hour", now=LATER
+):
+    page.form.now = lambda: now
     box = page.look_box
-    box.fed.text, box.top.value = fed, top
+    box.fed.text, box.top.value, box.stands.value = fed, top, stands
     box.at.text, box.start.text, box.height.text = at, start, height
     box.take.presses += 1
 
@@ -340,7 +342,7 @@ def test_a_feed_made_later_than_planned_stands_where_it_was_made(page, tmp_path)
 
 def test_a_feed_made_after_the_look_is_refused(page):
     looked(page, fed="2026-05-16 16:00")
-    assert page.look_box.said.text.startswith("The feed was made at 16 May 16:00; that must be before the look")
+    assert page.look_box.said.text.startswith("The feed was made at Sat 16 May 16:00; that must be before the look")
 
 
 def test_a_feed_that_waits_in_the_cold_is_a_mark_a_row_and_both_stories(page):
@@ -617,9 +619,92 @@ def test_a_feed_made_after_the_hour_of_its_trip_has_not_gone_to_the_cold(page):
     plan = page.held()
     number = next(n for n, step in enumerate(plan.steps) if step.cold_at < np.inf)
     late = after(plan.setting.start, plan.steps[number].cold_at + 0.5)
-    moved = really_fed(plan, fed=late, before=late + pd.Timedelta(hours=1))
+    moved = as_it_went(plan, feed=None, fed=late, before=late + pd.Timedelta(hours=1))
     assert moved.steps[number].cold_at == np.inf
     standing = stands_at(moved, now=moved.steps[number].at + 1.0)
     assert standing.number == number + 1
     assert np.all(standing.grown > 0)
     assert standing.cold_at == np.inf
+
+
+SUNDAY = datetime(2026, 5, 17, 5, 0, tzinfo=UTC)
+
+
+def test_a_look_before_a_late_feed_is_not_one_at_the_feed_that_was_never_made(page):
+    """Feed 1 was two hours late, and at 22:30 feed 2, due at 21:30, is not made: the jar that stands is feed 1."""
+    due = [f"{at:%d %H:%M}" for at in page.held().feeds["at"]]
+    assert due == ["16 07:00", "16 21:30"]
+    look = {"at": "2026-05-16 22:30", "fed": "2026-05-16 09:00", "start": "40", "height": "72", "now": SUNDAY}
+    before = page.answer.text
+    looked(page, **look, top="domed")
+    assert page.look_box.said.text == (
+        "Feed 2 was due Sat 16 May 21:30, before this look. Choose the feed that stands: feed 2, or feed 1 if no other has been "
+        "made since."
+    )
+    assert page.answer.text == before
+    looked(page, **look, top="domed", stands="feed 1")
+    assert page.look_box.said.text.startswith("Planned again from your look at Sat 22:30: feed 1 is ripe ")
+    assert page.held().setting.feeds_done == 1
+    assert [act.key for act in page.followed.acts if act.at <= pd.Timestamp("2026-05-16T22:29+02:00")] == [
+        "feed 1",
+        "look 1",
+    ]
+    base, number = page.followed.made_in(1)
+    assert after(base.setting.start, base.steps[number].at) == pd.Timestamp("2026-05-16T09:00+02:00")
+
+
+def test_without_an_hour_the_feed_named_was_made_as_planned_and_a_later_one_was_not(page):
+    looked(page, at="2026-05-16 22:30", start="40", height="72", top="domed", stands="feed 1", now=SUNDAY)
+    assert page.held().setting.feeds_done == 1
+    looked(page, at="2026-05-16 15:00", stands="feed 2")
+    assert (
+        page.look_box.said.text
+        == "Feed 2 is planned for Sat 16 May 21:30, after this look. Say when it was really made."
+    )
+
+
+def test_a_late_feed_1_is_not_taken_for_feed_2_when_it_is_named(page):
+    late = {
+        "at": "2026-05-17 02:00",
+        "fed": "2026-05-16 18:00",
+        "start": "40",
+        "height": "72",
+        "top": "domed",
+        "now": SUNDAY,
+    }
+    looked(page, **late)
+    assert page.held().setting.feeds_done == 2
+    assert page.look_box.said.text.endswith(". If another feed stands, choose it.")
+    looked(page, **late, stands="feed 1")
+    assert page.held().setting.feeds_done == 1
+    assert page.look_box.said.text.startswith("Planned again from your look at Sun 02:00: feed 1 is ripe ")
+    assert "choose" not in page.look_box.said.text
+
+
+def test_a_second_look_at_the_same_late_feed_goes_on_from_the_first(page):
+    fed = {"fed": "2026-05-16 09:00", "start": "40", "stands": "feed 1"}
+    looked(page, at="2026-05-16 14:00", height="46", **fed)
+    first = page.held()
+    looked(page, at="2026-05-16 17:00", height="54", **fed)
+    assert len(page.followed.looks) == 2
+    assert page.followed.plans[1] is first
+    assert page.held().setting.feeds_done == 1
+    alone = BringBackPage(page.folder, now=lambda: NOW, time_zone="Europe/Berlin")
+    looked(alone, at="2026-05-16 17:00", height="54", **fed)
+    assert page.held().course.source.grown.mean() != alone.held().course.source.grown.mean()
+
+
+def test_the_feed_chosen_is_kept_with_the_plan_in_hand(page, tmp_path):
+    looked(page, at="2026-05-16 22:30", start="40", height="72", top="domed", stands="feed 1", now=SUNDAY)
+    later = BringBackPage(tmp_path, now=lambda: SUNDAY, time_zone="Europe/Berlin")
+    later.resume.presses += 1
+    assert later.answer.text == page.answer.text
+    assert later.followed.looks[0].feed == 1
+
+
+def test_which_feed_stands_is_asked_only_where_there_are_several(page):
+    box = page.look_box.stands
+    assert (box.options, box.layout.display) == (["by its hour", "feed 1", "feed 2"], None)
+    page.form.days.value, page.form.ripe.text, page.form.mix.text = 1, "60", "2026-05-16 07:00"
+    assert len(page.held().feeds) == 1
+    assert box.layout.display == "none"

@@ -83,6 +83,11 @@ class BringBack:
         return int(standing) + sum(step.cold_at < np.inf for step in self.steps)
 
     @property
+    def last_feed(self) -> int:
+        """Return the number of the last feed, those that are done counted; 0 where there is none."""
+        return self.setting.feeds_done + len(self.steps)
+
+    @property
     def identity(self) -> str:
         """Return what stays the same when the plan is made again."""
         return self.setting.identity

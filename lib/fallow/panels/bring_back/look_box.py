@@ -21,6 +21,7 @@ ASK = (
     "You looked at the jar? Say how its top looks and type its height, from the glass bottom to the middle of the starter, "
     "and the plan is made again from then. A flat or fallen jar is past its peak and needs no height."
 )
+BY_PLAN = "by its hour"
 TOPS = {"not said": Top.NOT_SAID, "domed": Top.DOMED, "flat": Top.FLAT, "fallen": Top.FALLEN}
 
 
@@ -34,6 +35,7 @@ class LookBox(ipywidgets.VBox):
         self.form, self._again = form, again
         self.at = form.moment("You looked", "now")
         self.fed = form.moment("Fed at, empty: as planned", "")
+        self.stands = Choice(label="Feed that stands", options=[BY_PLAN])
         self.start = NumberField(label="Height right after the feed", unit="mm", low=1, high=2000)
         self.top = Choice(label="Top", options=list(TOPS))
         self.height = NumberField(label="Height at the look", unit="mm", low=1, high=2000)
@@ -43,7 +45,7 @@ class LookBox(ipywidgets.VBox):
         self.said = Answer()
         for box in (self.at, self.fed):
             form.zone.observe(lambda change, box=box: box.in_zone(change["new"]), "value")
-        boxes = side_by_side([self.at, self.top, self.height, self.start, self.peak, self.fed])
+        boxes = side_by_side([self.at, self.top, self.height, self.start, self.peak, self.fed, self.stands])
         ask = Note()
         ask.tell(ASK)
         super().__init__([ask, boxes, ipywidgets.HBox([self.take, self.back]), self.said])
@@ -66,9 +68,18 @@ class LookBox(ipywidgets.VBox):
             height=_typed(self.height, always=not top.past),
             start=_typed(self.start, always=not top.past),
             peak=_typed(self.peak),
+            feed=None if self.stands.value == BY_PLAN else int(self.stands.value.removeprefix("feed ")),
             fed=_typed(self.fed),
             top=top,
         )
+
+    def name_feeds(self, count: int) -> None:
+        """Offer the feeds of the plans so far to choose from; nothing to choose where there is one."""
+        names, chosen = [BY_PLAN, *(f"feed {n}" for n in range(1, count + 1))], self.stands.value
+        with self.stands.hold_sync():
+            self.stands.options = names
+            self.stands.value = chosen if chosen in names else BY_PLAN
+        self.stands.layout.display = None if count > 1 else "none"
 
     def offer(self, label: str) -> None:
         """Name the way to the other plan, or hide the button where there is none."""

@@ -6,12 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
-import numpy as np
 import pandas as pd
 
+from fallow.panels.bring_back.stood import as_it_went
 from fallow.panels.controls.paper import OnPaper
 from fallow.plans.acts import Act
-from fallow.plans.clock import hours_between
 from fallow.plans.look import Top
 from fallow.plans.plan import BringBack
 from fallow.plans.replan import past_chance, replan
@@ -23,17 +22,22 @@ _LIKELY_PAST = 0.5
 class Look:
     """One look at the jar; heights in any one unit, None where not known: a jar that is flat or fallen needs none.
 
-    ``fed`` is when the feed that stands was really made, None where it was made as planned; ``taken`` is the change of the
-    nearest plan that was taken after it, empty where none was.
+    ``feed`` is which feed stands, None where its hour says so; ``fed`` is when it was really made, None where it was made as
+    planned; ``taken`` is the change of the nearest plan that was taken after it, empty where none was.
     """
 
     at: datetime
     height: float | None = None
     start: float | None = None
     peak: float | None = None
+    feed: int | None = None
     fed: datetime | None = None
     top: Top = Top.NOT_SAID
     taken: str = ""
+
+    def same_feed(self, other: Look) -> bool:
+        """Return whether two looks say the same of the feed that stands, hour and all."""
+        return self.fed is not None and (self.feed, self.fed) == (other.feed, other.fed)
 
     def below_peak(self, *, rise_ratio: float) -> bool:
         """Return whether it was seen below its usual peak, with nothing said of its top."""
@@ -46,7 +50,8 @@ class Look:
 class Followed:
     """The plans one after the other: the first from the cold jar, each further one from the look before it.
 
-    ``written`` is where the controls stood for the first.
+    Plans are kept as they were made; how each went until its look follows from that look. ``written`` is where the controls
+    stood for the first.
     """
 
     plans: tuple[BringBack, ...]
@@ -58,6 +63,11 @@ class Followed:
         """The plan that holds now."""
         return self.plans[-1]
 
+    @property
+    def most_feeds(self) -> int:
+        """The highest number a feed has in any of the plans."""
+        return max(plan.last_feed for plan in self.plans)
+
     def looked(self, look: Look) -> Followed:
         """Return the plan made again from a look; one that is not later than the last takes its place.
 
@@ -66,26 +76,40 @@ class Followed:
         ValueError
             When the look comes before the first feed or after the dough.
         """
-        base, stood = self._stood(look)
+        base = self._base(look)
+        stood = self._went(base, look)
         made = replan(
             stood, look_at=look.at, height=look.height, start_height=look.start, peak_height=look.peak, top=look.top
         )
         newer = replace(made, setting=replace(made.setting, revision=self.plan.revision + 1))
-        return replace(self, plans=(*self.plans[:base], stood, newer), looks=(*self.looks[:base], look))
+        return replace(self, plans=(*self.plans[: base + 1], newer), looks=(*self.looks[:base], look))
 
     def in_doubt(self, look: Look) -> bool:
         """Return whether a height alone may be that of a jar still rising or of one that has sunk again."""
-        _, stood = self._stood(look)
+        stood = self._went(self._base(look), look)
         if not look.below_peak(rise_ratio=stood.setting.culture.rise_ratio):
             return False
         return past_chance(stood, look_at=look.at) > _LIKELY_PAST
 
-    def _stood(self, look: Look) -> tuple[int, BringBack]:
-        """Return which plan a look is at, and that plan with the feed where it was really made."""
-        since = pd.Timestamp(look.at if look.fed is None else look.fed)
-        base = max((n for n, plan in enumerate(self.plans) if plan.setting.start < since), default=0)
-        return base, self.plans[base] if look.fed is None else really_fed(
-            self.plans[base], fed=look.fed, before=look.at
+    def _base(self, look: Look) -> int:
+        """Return which plan a look is at: the last begun before the feed that stands was made, or in which it still stands."""
+        at, since = pd.Timestamp(look.at), pd.Timestamp(look.at if look.fed is None else look.fed)
+        for number, plan in reversed(list(enumerate(self.plans))):
+            if self._again(number, look) and plan.setting.start < at:
+                return number
+            least = plan.setting.feeds_done + (look.fed is not None)
+            if plan.setting.start < since and (look.feed is None or least <= look.feed <= plan.last_feed):
+                return number
+        return 0
+
+    def _again(self, number: int, look: Look) -> bool:
+        """Return whether a look at a plan is at the very feed that the look before it was at."""
+        return number > 0 and look.same_feed(self.looks[number - 1])
+
+    def _went(self, number: int, look: Look) -> BringBack:
+        """Return a plan as it went until a look at it."""
+        return as_it_went(
+            self.plans[number], feed=look.feed, fed=look.fed, before=look.at, again=self._again(number, look)
         )
 
     def instead(self, plan: BringBack) -> Followed:
@@ -105,7 +129,8 @@ class Followed:
 
     def made_in(self, feed: int) -> tuple[BringBack, int]:
         """Return the plan in which a feed that is done was made, and which of its feeds it was."""
-        for plan in reversed(self.plans[:-1]):
+        for base, look in reversed(list(enumerate(self.looks))):
+            plan = self._went(base, look)
             number = feed - 1 - plan.setting.feeds_done
             if 0 <= number < len(plan.steps):
                 return plan, number
@@ -116,8 +141,9 @@ class Followed:
     def acts(self) -> tuple[Act, ...]:
         """Every act from the cold jar to the dough: those done before each look, then those of the plan that holds."""
         acts: dict[str, Act] = {}
-        for plan, look in zip(self.plans, self.looks, strict=False):
-            acts |= {act.key: act for act in plan.acts if act.at <= pd.Timestamp(look.at)}
+        for plan, look, newer in zip(self.plans, self.looks, self.plans[1:], strict=False):
+            done = [act for act in plan.acts if act.at <= pd.Timestamp(look.at)]
+            acts |= {act.key: act for act in done if _feed_of(act) <= newer.setting.feeds_done}
         acts |= {act.key: act for act in self.plan.acts}
         return tuple(sorted(acts.values(), key=lambda act: act.at.tz_convert("UTC")))
 
@@ -127,28 +153,10 @@ class Followed:
         return self.plan.acts
 
 
-def really_fed(plan: BringBack, *, fed: datetime, before: datetime) -> BringBack:
-    """Return the plan with the feed nearest to the hour that was really fed moved there; its grams stay as planned.
-
-    Raises
-    ------
-    ValueError
-        When that hour is not before the look, or not after the feed before it.
-    """
-    at, look = (hours_between(plan.setting.start, pd.Timestamp(moment)) for moment in (fed, before))
-    if plan.steps:
-        number = min(range(len(plan.steps)), key=lambda n: abs(plan.steps[n].at - at))
-        earliest = plan.steps[number - 1].at if number else 0.0
-        if earliest <= at < look:
-            step = plan.steps[number]
-            # Made after the hour at which it was to go to the cold, it did not go then.
-            moved = replace(step, at=at, cold_at=step.cold_at if at < step.cold_at else np.inf)
-            return replace(plan, steps=(*plan.steps[:number], moved, *plan.steps[number + 1 :]))
-    message = (
-        f"The feed was made at {fed:%d %b %H:%M}; that must be before the look and after whatever came before the feed. "
-        "Correct the hour, or leave it empty."
-    )
-    raise ValueError(message)
+def _feed_of(act: Act) -> int:
+    """Return which feed an act is of by its key; 0 where it is of none."""
+    number = act.key.rpartition(" ")[2]
+    return int(number) if number.isdigit() else 0
 
 
 def on_paper(

@@ -190,6 +190,7 @@ class BringBackPage(ipywidgets.VBox):
         self.note.tell(Head("Cautions"), *plan.cautions)
         self.rests.renew()
         self._offer(plan)
+        self.look_box.name_feeds(followed.most_feeds)
         self.look_box.offer(FORGET if followed.looks else BACK if self.aside else "")
         self.papers.name(followed)
 

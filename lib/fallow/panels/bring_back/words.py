@@ -71,7 +71,10 @@ def looked(followed: Followed, standing: Shown) -> str:
     low, middle, high = (_hour(start, hours) for hours in standing.ripe)
     ripe = ripe_between({"ripe_at": middle, "ripe_low": low, "ripe_high": high})
     was = "was" if look.top.past else "is"
-    return f"Planned again from your look at {clock(pd.Timestamp(look.at))}: {standing.name} {was} ripe {ripe}."
+    said = f"Planned again from your look at {clock(pd.Timestamp(look.at))}: {standing.name} {was} ripe {ripe}."
+    # Which feed stands was guessed from the hour it was made at; with one feed there is nothing to guess.
+    guessed = look.fed is not None and look.feed is None and followed.most_feeds > 1
+    return f"{said} If another feed stands, choose it." if guessed else said
 
 
 def refuse_ahead(look: Look, *, now: datetime) -> None:
