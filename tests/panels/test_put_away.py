@@ -58,6 +58,11 @@ def page(kept):
     return kept
 
 
+def statuses(page):
+    read = icalendar.Calendar.from_ical(page.papers.calendar_text()).walk("VEVENT")
+    return {str(event["uid"]): str(event["status"]) for event in read}
+
+
 def table(frame):
     return {row[0]: row[1:] for row in frame.itertuples(index=False)}
 
@@ -437,6 +442,16 @@ def test_the_calendar_holds_every_act_at_its_instant_and_is_moved_when_made_agai
     third = icalendar.Calendar.from_ical(page.papers.calendar_text()).walk("VEVENT")
     assert min(int(event["sequence"]) for event in third) >= max(int(event["sequence"]) for event in first)
     assert page.papers.calendar.file_name == "put-away-2026-12-02.ics"
+
+
+def test_a_leave_moved_by_a_day_leaves_no_old_alarms(page):
+    first = statuses(page)
+    page.form.leave.text = "4 Dec 2026 18:00"
+    second = statuses(page)
+    assert {second[uid] for uid in first} == {"CANCELLED"}
+    assert {status for uid, status in second.items() if uid not in first} == {"CONFIRMED"}
+    page.form.jar.text = "gull"
+    assert not set(statuses(page)) & set(second)
 
 
 def test_the_kitchen_sheet_has_the_acts_and_takes_a_name_as_text_only(page):

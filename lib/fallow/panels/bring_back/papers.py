@@ -12,7 +12,7 @@ from fallow.panels.bring_back.form import Form
 from fallow.panels.bring_back.looks import Followed, on_paper
 from fallow.panels.bring_back.picture import ledger_of
 from fallow.panels.controls.download import Download
-from fallow.panels.controls.paper import OnPaper, revision_after, with_picture
+from fallow.panels.controls.paper import OnPaper, replaced, revision_after, with_picture
 from fallow.plans.calendar import to_ics
 from fallow.plans.clock import day
 from fallow.plans.sheet import kitchen_sheet_html
@@ -28,6 +28,7 @@ class Papers(ipywidgets.HBox):
     def __init__(self, *, form: Form, followed: Callable[[], Followed], taken: Callable[[], None]) -> None:
         self.form, self._followed, self._taken = form, followed, taken
         self.handed: OnPaper | None = None
+        self._handed_jar = ""
         self.sheet = Download(label="Kitchen sheet", file_name="", mime="text/html", content=self.sheet_html)
         self.calendar = Download(label="Calendar", file_name="", mime="text/calendar", content=self.calendar_text)
         super().__init__([self.sheet, self.calendar])
@@ -56,7 +57,8 @@ class Papers(ipywidgets.HBox):
     def calendar_text(self) -> str:
         """Return the whole plan as a calendar file; one made again moves the events of the one before."""
         followed, before, now = self._followed(), self.handed, self.form.now()
-        again = before if before is not None and before.identity == followed.plan.identity else None
+        same_jar = self._handed_jar == self.form.jar.text.strip()
+        again = replaced(before, by=followed.plan.identity, same_jar=same_jar, now=now)
         paper = self.hand(followed, revision=revision_after(again.revision if again else None, now=now))
         text = to_ics(paper, replaces=again, made_at=now)
         self._taken()
@@ -64,6 +66,6 @@ class Papers(ipywidgets.HBox):
 
     def hand(self, followed: Followed, *, revision: int) -> OnPaper:
         """Return the whole plan as the calendar has it, and remember it: that is what the next one replaces."""
-        said = words.sentence(followed)
+        said, self._handed_jar = words.sentence(followed), self.form.jar.text.strip()
         self.handed = on_paper(followed, acts=followed.acts, sentence=said, revision=revision)
         return self.handed

@@ -8,6 +8,7 @@ from typing import Any
 
 from fallow.charts.picture import picture
 from fallow.plans.acts import Act
+from fallow.plans.calendar import Planned
 
 _STYLE = "<style>.picture {{ margin: 0 }} .picture svg {{ width: {}mm; height: auto; display: block }}</style>\n"
 _FIRST_DAY = datetime(2026, 1, 1, tzinfo=UTC)
@@ -32,6 +33,17 @@ def revision_after(before: int | None, *, now: datetime) -> int:
     """
     minutes = int((now - _FIRST_DAY) / timedelta(minutes=1))
     return minutes if before is None else max(minutes, before + 1)
+
+
+def replaced(before: Planned | None, *, by: str, same_jar: bool, now: datetime) -> Planned | None:
+    """Return the plan handed out before where one handed out now takes its place, None where both hold.
+
+    It has the identity ``by``, or it is for the same jar and not over: a day moved makes no second bake of one jar.
+    """
+    if before is None:
+        return None
+    under_way = same_jar and any(act.at > now for act in before.acts)
+    return before if before.identity == by or under_way else None
 
 
 def with_picture(sheet: str, *, chart: Any, title: str, description: str, wide_mm: float = 132) -> str:

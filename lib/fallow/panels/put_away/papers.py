@@ -10,7 +10,7 @@ import ipywidgets
 
 from fallow.charts.ledger import ledger_chart
 from fallow.panels.controls.download import Download
-from fallow.panels.controls.paper import OnPaper, revision_after, with_picture
+from fallow.panels.controls.paper import OnPaper, replaced, revision_after, with_picture
 from fallow.panels.put_away import words
 from fallow.panels.put_away.asked import Asked
 from fallow.plans.calendar import to_ics
@@ -30,6 +30,7 @@ class Papers(ipywidgets.HBox):
     ) -> None:
         self._asked, self._now = asked, now
         self.handed: PutAway | None = None
+        self._handed_jar = ""
         self.sheet = Download(label="Kitchen sheet", file_name="", mime="text/html", content=self.sheet_html)
         self.calendar = Download(label="Calendar", file_name="", mime="text/calendar", content=self.calendar_text)
         super().__init__([self.sheet, self.calendar, *beside])
@@ -52,11 +53,12 @@ class Papers(ipywidgets.HBox):
 
     def calendar_text(self) -> str:
         """Return the plan as a calendar file; one made again moves the events of the one before."""
-        plan, before, now = self._asked().plan, self.handed, self._now()
-        again = before if before is not None and before.identity == plan.identity else None
+        asked, before, now = self._asked(), self.handed, self._now()
+        plan, same_jar = asked.plan, self._handed_jar == asked.jar
+        again = replaced(before, by=plan.identity, same_jar=same_jar, now=now)
         made = replace(plan, revision=revision_after(again.revision if again else None, now=now))
         text = to_ics(made, replaces=again, made_at=now)
-        self.handed = made
+        self.handed, self._handed_jar = made, asked.jar
         return text
 
 
