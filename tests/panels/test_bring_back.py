@@ -525,6 +525,9 @@ def test_beyond_the_chosen_record_the_page_says_that_it_is_a_guess(trial, tmp_pa
     later.form.days.value = 120
     later.form.took.value = "as planned for J001 (harbour-rota)"
     assert later.warned.markup == "", "a put-away plan's debt takes the place of the days"
+    on_return = later.held().setting.owed_mean
+    later.form.home.text, later.form.mix.text = "25 May 2026 19:00", "27 May 2026 09:00"
+    assert later.held().setting.owed_mean > on_return + 0.2, "ten days late"
 
 
 def test_the_zone_of_the_kitchen_moves_the_hours_that_were_typed(tmp_path, monkeypatch):
@@ -708,3 +711,33 @@ def test_which_feed_stands_is_asked_only_where_there_are_several(page):
     page.form.days.value, page.form.ripe.text, page.form.mix.text = 1, "60", "2026-05-16 07:00"
     assert len(page.held().feeds) == 1
     assert box.layout.display == "none"
+
+
+def test_now_is_when_it_is_asked_not_when_the_page_was_opened(page):
+    """Left open overnight: a feed at seven in the evening of the day before can no longer be made."""
+    assert page.held().setting.start == pd.Timestamp("2026-05-15T19:00+02:00")
+    morning = datetime(2026, 5, 16, 6, 30, tzinfo=UTC)
+    page.form.now = page.form.home._now = lambda: morning
+    page.form.kitchen.value = 23
+    assert page.held().setting.start == pd.Timestamp("2026-05-16T08:30+02:00")
+    page.form.home.text = "2026-05-16 12:00"
+    page.form.home._now = lambda: datetime(2026, 5, 16, 7, 0, tzinfo=UTC)
+    page.form.kitchen.value = 22
+    assert page.held().setting.start == pd.Timestamp("2026-05-16T12:00+02:00")
+
+
+def test_a_bake_moved_by_a_day_leaves_no_old_alarms_and_another_jar_keeps_its_own(page):
+    first = events(page)
+    page.form.home.text, page.form.mix.text = "2026-05-16 07:00", "18 May 2026 09:00"
+    second = events(page)
+    gone = [event for uid, event in second.items() if uid in first]
+    assert len(gone) == len(first)
+    assert {str(event["status"]) for event in gone} == {"CANCELLED"}
+    assert {str(event["status"]) for uid, event in second.items() if uid not in first} == {"CONFIRMED"}
+    page.form.jar.text = "gull"
+    third = events(page)
+    assert not set(third) & (set(first) | set(second))
+    over = datetime(2026, 5, 19, 6, 0, tzinfo=UTC)
+    page.form.now = lambda: over
+    page.form.home.text, page.form.mix.text = "2026-05-19 09:00", "21 May 2026 09:00"
+    assert {str(event["status"]) for event in events(page).values()} == {"CONFIRMED"}, "that bake is over"

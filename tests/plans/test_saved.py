@@ -13,7 +13,7 @@ from fallow.maths.rates import GAENZLE_1998_YEAST
 from fallow.plans.against import honesty, plans_against_outcomes
 from fallow.plans.bring_back import bring_back
 from fallow.plans.put_away import put_away
-from fallow.plans.saved import owed_as_saved, save_plan, saved_plans, saved_put_aways
+from fallow.plans.saved import owed_as_saved, return_as_saved, save_plan, saved_plans, saved_put_aways
 from fallow.records.experiment import Experiment
 
 MADE = "2026-05-15T18:00+02:00"
@@ -195,6 +195,26 @@ def test_what_a_put_away_plan_says_is_owed_starts_the_way_back_fresh_or_saved(re
     assert fresh.owed_doublings.estimate == pytest.approx(by_days.owed_doublings.estimate, abs=0.05)
     with pytest.raises(ValueError, match="no put-away plan was saved"):
         owed_as_saved(record, jar="B2")
+
+
+def test_days_beyond_the_planned_return_are_owed_too(record, away):
+    """Home ten days late, against a put-away plan of the same jar that had those ten days in it."""
+    save_plan(record, away, jar="A1", made_at="2026-04-24T12:00+02:00")
+    assert return_as_saved(record, jar="A1") == away.return_at
+    late = away.return_at + pd.Timedelta(days=10)
+    asked = {"home_at": late, "mix_at": late + pd.Timedelta(days=2), "places": {"kitchen": 22}, "hold_temp_c": 4}
+    saved = {"owed": owed_as_saved(record, jar="A1"), "owed_on": return_as_saved(record, jar="A1")}
+    kept, added = bring_back(**asked, owed=saved["owed"]), bring_back(**asked, **saved)
+    told = away.asked
+    longer = put_away(leave_at=told.leave, return_at=late, kitchen_temp_c=22, fridge_temp_c=4)
+    more = longer.owed_doublings.cold_doublings - away.owed_doublings.cold_doublings
+    assert more > 0.25
+    assert added.setting.owed_mean - kept.setting.owed_mean == pytest.approx(more, abs=0.02)
+    home = away.return_at - pd.Timedelta(days=5)
+    early = {**asked, "home_at": home, "mix_at": home + pd.Timedelta(days=2)}
+    assert bring_back(**early, **saved).setting.owed_mean == saved["owed"].estimate
+    with pytest.raises(ValueError, match="nothing is said of what is owed then"):
+        bring_back(**asked, owed_on=late)
 
 
 @pytest.mark.parametrize(("hours", "inside", "later"), [(8.0, True, 0), (5.0, False, -1), (16.0, False, 1)])

@@ -37,6 +37,7 @@ def bring_back(
     days_held: float = 21.0,
     hold_temp_c: float = 4.0,
     owed: float | Estimate | None = None,
+    owed_on: Moment | None = None,
     scale_g: float = 1.0,
     chance: float = 0.9,
     flours: Mapping[str, float] | None = None,
@@ -66,9 +67,11 @@ def bring_back(
     days_held, hold_temp_c, owed
         How long and how cold the hold was until ``home_at``; ``owed`` (doublings, or a put-away plan's ``owed_doublings``)
         replaces the days. A plan begins four days before the dough at most: until then the jar stays in that cold.
+    owed_on
+        When ``owed`` is owed: the return of a put-away plan, say; ``home_at`` where nothing is said. Days in the cold after it
+        are added; for a return still to come nothing is taken off.
     scale_g, jar_g, flour_on_hand_g
         What the scale can show, what stands in the old jar, how much flour there is.
-
     jar
         Which jar, when several are brought back on one day; the calendar tells their events apart by it.
 
@@ -87,9 +90,12 @@ def bring_back(
     """
     home, mix = instant("home_at", home_at, time_zone=time_zone), instant("mix_at", mix_at, time_zone=time_zone)
     start = started(home=home, mix=mix)
-    mean, sd = owed_doublings(
-        owed=owed, days_held=days_held, hold_temp_c=hold_temp_c, waits_days=hours_between(home, start) / HOURS_A_DAY
-    )
+    if owed_on is not None and owed is None:
+        message = f"owed_on is {owed_on}, and nothing is said of what is owed then. Give owed too, or days_held alone."
+        raise ValueError(message)
+    since = home if owed_on is None else instant("owed_on", owed_on, time_zone=time_zone)
+    waits = max(hours_between(since, start), 0.0) / HOURS_A_DAY
+    mean, sd = owed_doublings(owed=owed, days_held=days_held, hold_temp_c=hold_temp_c, waits_days=waits)
     setting = Setting(
         start=start,
         mix=mix.tz_convert(home.tzinfo),

@@ -101,12 +101,26 @@ def owed_as_saved(experiment: Experiment, *, jar: str) -> Owed:
     ValueError
         When no put-away plan was saved for the jar.
     """
+    return Owed(**_newest_put_away(experiment, jar=jar)["owed_doublings"])
+
+
+def return_as_saved(experiment: Experiment, *, jar: str) -> pd.Timestamp:
+    """Return the return for which that plan says so: ``bring_back(owed_on=...)`` takes it.
+
+    Raises
+    ------
+    ValueError
+        When no put-away plan was saved for the jar.
+    """
+    return pd.Timestamp(_newest_put_away(experiment, jar=jar)["return_at"])
+
+
+def _newest_put_away(experiment: Experiment, *, jar: str) -> dict[str, Any]:
     plans = [data for _, data in _read(experiment, kind=PUT_AWAY) if data["jar"] == jar]
     if not plans:
         message = f"jar is {jar!r}; no put-away plan was saved for it. Give days_held and hold_temp_c instead."
         raise ValueError(message)
-    newest = max(plans, key=lambda data: pd.Timestamp(data["made_at"]))
-    return Owed(**newest["owed_doublings"])
+    return max(plans, key=lambda data: pd.Timestamp(data["made_at"]))
 
 
 @singledispatch

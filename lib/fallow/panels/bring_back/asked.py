@@ -16,7 +16,10 @@ KITCHEN, WARM_BOX = "kitchen", "warm box"
 
 @dataclass(frozen=True, kw_only=True)
 class Asked:
-    """Where the controls stand; grams, degC, days. ``owed`` of a put-away plan takes the place of days and shelf."""
+    """Where the controls stand; grams, degC, days.
+
+    ``owed`` of a put-away plan, for its return ``owed_on``, takes the place of the days until then.
+    """
 
     home: datetime
     mix: datetime
@@ -36,6 +39,7 @@ class Asked:
     chance: float
     flour_on_hand_g: float = float("inf")
     owed: Estimate | None = None
+    owed_on: datetime | None = None
     culture: Culture | None = None
     jar: str = ""
 
@@ -58,6 +62,7 @@ class Asked:
             days_held=self.days_held,
             hold_temp_c=self.hold_temp_c,
             owed=self.owed,
+            owed_on=self.owed_on,
             scale_g=self.scale_g,
             chance=self.chance,
             flours=self.flours,

@@ -81,6 +81,8 @@ class Form:
 
     def asked(self) -> Asked:
         """Return what the controls ask, or refuse with the first that is empty or cannot be read."""
+        for moment in (self.home, self.mix):
+            moment.renew()
         flours = needed(self.flours) if self.flours.text.strip() else {}
         return Asked(
             home=needed(self.home),
@@ -102,6 +104,7 @@ class Form:
             flour_on_hand_g=needed(self.flour) if self.flour.text.strip() else float("inf"),
             culture=self.known.fed(flours),
             owed=self.promised.owed(self.took.value),
+            owed_on=self.promised.returns(self.took.value),
             jar=self.jar.text.strip(),
         )
 

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import TypeVar
+
+import pandas as pd
 
 from fallow.plans.hold import Owed
-from fallow.plans.saved import owed_as_saved, saved_put_aways
+from fallow.plans.saved import owed_as_saved, return_as_saved, saved_put_aways
 from fallow.records.experiment import Experiment
 
 FROM_DAYS = "from its days in the cold"
+_T = TypeVar("_T")
 
 
 class Promised:
@@ -32,7 +37,14 @@ class Promised:
 
     def owed(self, choice: str) -> Owed | None:
         """Return what the newest plan of the chosen jar says, None for the days in the cold."""
+        return self._of(choice, owed_as_saved)
+
+    def returns(self, choice: str) -> pd.Timestamp | None:
+        """Return the return for which that plan says so, None for the days in the cold."""
+        return self._of(choice, return_as_saved)
+
+    def _of(self, choice: str, told: Callable[..., _T]) -> _T | None:
         if choice not in self._found:
             return None
         path, jar = self._found[choice]
-        return owed_as_saved(Experiment.open(path), jar=jar)
+        return told(Experiment.open(path), jar=jar)

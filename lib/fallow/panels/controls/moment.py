@@ -11,6 +11,8 @@ import traitlets
 from fallow.panels.controls.field import TextField
 from fallow.records.said_time import in_full, said_time
 
+NOW = ("now", "just now")
+
 
 class MomentField(TextField):
     """A time in a text box: 'now', '25 min ago', '07:40', 'yesterday 22:15', '3 Dec 18:00', '2026-12-03 18:00'.
@@ -41,6 +43,11 @@ class MomentField(TextField):
         """Read what stands in the box again, on the clock of another zone."""
         self._time_zone = time_zone
         self._read(None)
+
+    def renew(self) -> None:
+        """Read 'now' again: it is when it is asked, not when it was typed. An hour that was meant otherwise stays."""
+        if " ".join(self.text.split()).lower() in NOW:
+            self.read()
 
     @traitlets.observe("text")
     def _read(self, _change: Any) -> None:

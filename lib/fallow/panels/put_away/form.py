@@ -85,9 +85,7 @@ class Form:
         """Return what the controls ask, or refuse with the first that is empty or cannot be read."""
         zone = self.zone.value
         for moment in (self.leave, self.back, self.earliest):
-            # 'Now' is when it is asked, not when it was typed.
-            if " ".join(moment.text.split()).lower() in ("now", "just now"):
-                moment.read()
+            moment.renew()
         return Asked(
             now=pd.Timestamp(self.now()).tz_convert(zone),
             leave=pd.Timestamp(needed(self.leave)).tz_convert(zone),
