@@ -61,7 +61,7 @@ def trial(tmp_path):
 
 
 def looked(
-    page, *, at="2026-05-16 15:00", start="50", height="60", fed="", top="not said", stands="by its hour", now=LATER
+    page, *, at="2026-05-16 15:00", start="50", height="60", fed="", top="not said", stands="by the hours", now=LATER
 ):
     page.form.now = lambda: now
     box = page.look_box
@@ -707,7 +707,7 @@ def test_the_feed_chosen_is_kept_with_the_plan_in_hand(page, tmp_path):
 
 def test_which_feed_stands_is_asked_only_where_there_are_several(page):
     box = page.look_box.stands
-    assert (box.options, box.layout.display) == (["by its hour", "feed 1", "feed 2"], None)
+    assert (box.options, box.layout.display) == (["by the hours", "feed 1", "feed 2"], None)
     page.form.days.value, page.form.ripe.text, page.form.mix.text = 1, "60", "2026-05-16 07:00"
     assert len(page.held().feeds) == 1
     assert box.layout.display == "none"

@@ -21,7 +21,7 @@ ASK = (
     "You looked at the jar? Say how its top looks and type its height, from the glass bottom to the middle of the starter, "
     "and the plan is made again from then. A flat or fallen jar is past its peak and needs no height."
 )
-BY_PLAN = "by its hour"
+BY_PLAN = "by the hours"
 TOPS = {"not said": Top.NOT_SAID, "domed": Top.DOMED, "flat": Top.FLAT, "fallen": Top.FALLEN}
 
 
@@ -45,7 +45,7 @@ class LookBox(ipywidgets.VBox):
         self.said = Answer()
         for box in (self.at, self.fed):
             form.zone.observe(lambda change, box=box: box.in_zone(change["new"]), "value")
-        boxes = side_by_side([self.at, self.top, self.height, self.start, self.peak, self.fed, self.stands])
+        boxes = side_by_side([self.at, self.top, self.height, self.start, self.peak, self.stands, self.fed])
         ask = Note()
         ask.tell(ASK)
         super().__init__([ask, boxes, ipywidgets.HBox([self.take, self.back]), self.said])
