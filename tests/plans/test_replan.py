@@ -246,7 +246,7 @@ def test_a_plan_that_just_misses_is_not_said_to_hold_what_was_asked():
         days_held=21,
     )
     again = seen(home, 52, hours=5.0)
-    said = re.search(r"ready in (\d+) of 100 such plans, not the 90 % asked for", again.reason)
+    said = re.search(r"ready in (\d+) of 100 jars, not the 90 wanted", again.reason)
     assert said, again.reason
     assert 0.85 < again.ready_chance < 0.9
     assert int(said[1]) == int(100 * again.ready_chance)

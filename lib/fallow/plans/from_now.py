@@ -12,7 +12,7 @@ from fallow.plans.nearest import FEW, asleep, best, fitting, worth_planning
 from fallow.plans.outcome import Course
 from fallow.plans.plan import BringBack, empty_plan
 from fallow.plans.search import Problem
-from fallow.plans.sentences import out_of
+from fallow.plans.sentences import out_of_wanted
 from fallow.plans.setting import FRESH_SIZE, Setting
 from fallow.plans.water import missed_by_cold_seed
 
@@ -101,7 +101,8 @@ def _why(setting: Setting, chance: float) -> str:
             f"The feed that stands is {setting.wish.jar_g:g} g, and {setting.wish.last_total_g:g} g are wanted; no further feed "
             "made of it is ready by then."
         )
-    return f"The feed that stands is ready in {out_of(chance)}, and no further feed before the dough is likelier."
+    ready = out_of_wanted(chance, wanted=setting.chance)
+    return f"The feed that stands is ready in {ready}, and no further feed before the dough is likelier."
 
 
 def _ask(seen: Seen) -> Ask:

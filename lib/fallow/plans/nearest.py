@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
@@ -15,7 +14,7 @@ from fallow.plans.elsewhere import Ask, elsewhere, for_less_flour, with_finer_sc
 from fallow.plans.outcome import Course
 from fallow.plans.plan import BringBack, empty_plan
 from fallow.plans.search import Problem, likeliest, possible, search
-from fallow.plans.sentences import clock
+from fallow.plans.sentences import clock, out_of_wanted
 from fallow.plans.setting import Setting
 from fallow.plans.water import missed_by_cold_seed
 
@@ -132,13 +131,8 @@ def _too_little_to_weigh(setting: Setting) -> str:
 
 def _too_unlikely(plan: BringBack) -> str:
     """Return why the likeliest plan does not do."""
-    asked, hours = plan.setting.chance, plan.setting.hours
-    # Rounded down, or 89.7 would be said to be 90 and to miss 90.
-    ready = math.floor(100 * plan.ready_chance)
-    return (
-        f"In {spell(hours)} the likeliest plan is ready in {ready or 'fewer than 1'} of 100 such plans, "
-        f"not the {100 * asked:g} % asked for: {_bottleneck(plan)}."
-    )
+    ready = out_of_wanted(plan.ready_chance, wanted=plan.setting.chance)
+    return f"In {spell(plan.setting.hours)} the likeliest plan is ready in {ready}: {_bottleneck(plan)}."
 
 
 def _bottleneck(plan: BringBack) -> str:
@@ -146,7 +140,7 @@ def _bottleneck(plan: BringBack) -> str:
     assert plan.result is not None
     owing, past = plan.result.owed[-1], plan.result.past[-1]
     fails = {
-        "what the cold took is not repaid before the last feed": np.mean(owing > 0.5),
+        "what the cold took is not repaid in time": np.mean(owing > 0.5),
         "the last feed is not ripe yet": np.mean(past < -0.5),
         "the last feed is long past ripe": np.mean(past > 2.0),
     }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -18,7 +19,7 @@ _NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight"
 
 
 def bring_back(*, table: pd.DataFrame, mix: pd.Timestamp, chance: float) -> str:
-    """Return the plan in one sentence: feeds with hour and place, and of how many such plans are ready.
+    """Return the plan in one sentence: feeds with hour and place, and of how many jars are ready.
 
     Of more feeds than thirty words hold, the first and the last.
     """
@@ -138,10 +139,19 @@ def parts(feed: Feed) -> str:
 
 
 def out_of(chance: float) -> str:
-    """Return of how many plans such a one comes true.
+    """Return of how many jars such a plan has one ready.
 
     >>> out_of(0.7), out_of(0.955), out_of(0.001)
-    ('about 7 of 10 such plans', 'about 96 of 100 such plans', 'fewer than 1 of 100 such plans')
+    ('about 7 of 10 jars', 'about 96 of 100 jars', 'fewer than 1 of 100 jars')
     """
     said = tally(chance)
-    return f"{'about ' if said[0].isdigit() else ''}{said} such plans"
+    return f"{'about ' if said[0].isdigit() else ''}{said} jars"
+
+
+def out_of_wanted(chance: float, *, wanted: float) -> str:
+    """Return the same of a chance that falls short: rounded down, or 89.7 would be said to be 90 and to miss 90.
+
+    >>> out_of_wanted(0.897, wanted=0.9), out_of_wanted(0.001, wanted=0.9)
+    ('89 of 100 jars, not the 90 wanted', 'fewer than 1 of 100 jars, not the 90 wanted')
+    """
+    return f"{math.floor(100 * chance) or 'fewer than 1'} of 100 jars, not the {100 * wanted:g} wanted"
