@@ -339,7 +339,7 @@ def test_what_cannot_be_planned_is_refused_in_words_and_no_plan_stays_in_sight(p
 
 def test_above_28_it_warns_and_above_30_it_plans_nothing(page):
     page.form.kitchen.value = 28.5
-    assert "Your kitchen is 28.5 °C. Above 28 °C" in page.note.markup
+    assert "Kitchen is 28.5 °C: above 28 °C" in page.note.markup
     page.form.kitchen.value = 31
     assert page.answer.trouble
     assert "at most 30 °C" in page.answer.text
@@ -442,6 +442,13 @@ def test_the_calendar_holds_every_act_at_its_instant_and_is_moved_when_made_agai
     third = icalendar.Calendar.from_ical(page.papers.calendar_text()).walk("VEVENT")
     assert min(int(event["sequence"]) for event in third) >= max(int(event["sequence"]) for event in first)
     assert page.papers.calendar.file_name == "put-away-2026-12-02.ics"
+
+
+def test_a_warm_kitchen_is_warned_of_once(page):
+    page.form.kitchen.value = 29
+    assert page.note.markup.count("above 28 °C the yeast slows") == 1
+    assert "Kitchen is 29 °C: above 28 °C" in page.note.markup
+    assert "Above 28 °C" not in page.note.markup
 
 
 def test_a_leave_moved_by_a_day_leaves_no_old_alarms(page):

@@ -10,19 +10,20 @@ from pandas.api.typing import NaTType
 
 from fallow.maths.feeds import Feed
 from fallow.plans.clock import after
-from fallow.plans.sentences import clock, parts, ripe_between
+from fallow.plans.sentences import clock, flour_named, parts, ripe_between
 
 LID = "Lid loose."
 COLD_STARTER = " It comes cold from the fridge: give the dough a little longer."
 TAKE_FROM_THE_MIDDLE = "Pour off or stir in liquid on top; take the seed from the middle of the jar."
-KEEP_OLD_JAR = "Put the old jar back in the cold: keep it until feed 2 has risen."
+KEEP_OLD_JAR = "Put the old jar back in the cold: keep it until {} has risen."
 
 
 @dataclass(frozen=True, kw_only=True)
 class Act:
     """One thing to do: a key that stays the same when a plan is made again, the hour, a title and the words below it.
 
-    ``remind_minutes`` before the hour an alarm goes off; ``weighed`` names the grams that are written down when done.
+    ``remind_minutes`` before the hour an alarm goes off; ``weighed`` names the grams that are written down when done, ``height``
+    says that the jar's height is; ``feed`` is which feed on the way back it is of, 0 for none.
     """
 
     key: str
@@ -32,6 +33,8 @@ class Act:
     minutes: int = 15
     remind_minutes: int = 15
     weighed: tuple[tuple[str, float], ...] = ()
+    height: bool = False
+    feed: int = 0
 
 
 def feed_acts(
@@ -42,26 +45,29 @@ def feed_acts(
     ripe_g: float,
     standing: int,
     standing_cold_at: pd.Timestamp | NaTType,
+    old_jar_stays: bool,
     in_the_cold: str,
 ) -> tuple[Act, ...]:
     """Return the acts of a bring-back plan in order: each feed, each look, each trip to the cold, and the dough.
 
     ``standing`` is the number of the feed before the first of the table, ``standing_cold_at`` when it goes to the cold (NaT
-    if it does not); ``in_the_cold`` says what a trip rests on.
+    if it does not); ``old_jar_stays`` tells whether the first seed leaves any of the old jar; ``in_the_cold`` says what a trip
+    rests on.
     """
     acts: list[Act] = []
+    kept = KEEP_OLD_JAR.format("this feed" if len(feeds) == 1 else "feed 2") if old_jar_stays else ""
     chilled = not pd.isna(standing_cold_at)
     if chilled:
         until = table["at"].iloc[0] if len(table) else mix
         acts.append(_to_the_cold(standing, _stamp(standing_cold_at), until, in_the_cold))
     for row, feed, until in zip(table.to_dict("records"), feeds, [*table["at"], mix][1:], strict=True):
-        acts += _of_one_feed(row, feed, seed_is_cold=chilled)
+        acts += _of_one_feed(row, feed, seed_is_cold=chilled, kept=kept)
         chilled = not pd.isna(row["cold_at"])
         if chilled:
             rests_on = in_the_cold if not any(act.key.startswith("cold") for act in acts) else ""
             acts.append(_to_the_cold(row["feed"], _stamp(row["cold_at"]), until, rests_on))
     text = f"Keep the rest to go on with.{COLD_STARTER if chilled else ''}"
-    acts.append(Act(key="dough", at=mix, title=f"Mix dough: {ripe_g:g} g ripe starter", text=text))
+    acts.append(Act(key="dough", at=mix, title=f"Mix dough: {ripe_g:g} g ripe starter", text=text, height=True))
     return tuple(sorted(acts, key=lambda act: act.at.tz_convert("UTC")))
 
 
@@ -92,9 +98,13 @@ def put_away_acts(
     chilled = f"Put {'both jars' if second_jar else 'the jar'} in the cold"
     apart = " The second on another shelf." if second_jar else ""
     acts += [
-        Act(key="chill", at=chill_at, title=chilled, text=f"Still rising, as planned.{apart} {LID}"),
+        Act(key="chill", at=chill_at, title=chilled, text=f"Still rising, as planned.{apart} {LID}", height=True),
         Act(
-            key="back", at=return_at, title="Back: plan the feeds", text="Look, smell, then plan how to bring it back."
+            key="back",
+            at=return_at,
+            title="Back: plan the feeds",
+            text="Look, smell, then plan how to bring it back.",
+            height=True,
         ),
     ]
     return tuple(acts)
@@ -112,13 +122,13 @@ def weighed_text(feed: Feed) -> str:
     '20 g seed, 100 g water, 80 g bread flour, 20 g rye flour.'
     """
     parts = [f"{feed.seed_g:g} g seed", f"{feed.water_g:g} g water"]
-    parts += [f"{grams:g} g {name} flour" for name, grams in feed.flours_g.items()]
+    parts += [f"{grams:g} g {flour_named(name)}" for name, grams in feed.flours_g.items()]
     return ", ".join(parts) + "."
 
 
-def _of_one_feed(row: dict[Any, Any], feed: Feed, *, seed_is_cold: bool) -> list[Act]:
+def _of_one_feed(row: dict[Any, Any], feed: Feed, *, seed_is_cold: bool, kept: str) -> list[Act]:
     number, place = row["feed"], row["place"]
-    first = f" {TAKE_FROM_THE_MIDDLE} {KEEP_OLD_JAR}" if number == 1 else ""
+    first = f" {TAKE_FROM_THE_MIDDLE} {kept}".rstrip() if number == 1 else ""
     first = f" Its seed comes from feed {number - 1}, cold from the fridge." if seed_is_cold else first
     return [
         Act(
@@ -127,6 +137,7 @@ def _of_one_feed(row: dict[Any, Any], feed: Feed, *, seed_is_cold: bool) -> list
             title=f"Feed {number}: {weighed_text(feed).removesuffix('.')}",
             text=f"Water at {row['water_temp_c']:.0f} °C. Then in the {place}. {LID}{first}",
             weighed=grams_of(feed),
+            feed=number,
         ),
         Act(
             key=f"look {number}",
@@ -135,6 +146,8 @@ def _of_one_feed(row: dict[Any, Any], feed: Feed, *, seed_is_cold: bool) -> list
             text=f"Ripe {ripe_between(row)}. Write the height down.",
             minutes=5,
             remind_minutes=0,
+            height=True,
+            feed=number,
         ),
     ]
 
@@ -147,6 +160,8 @@ def _to_the_cold(number: int, at: pd.Timestamp, until: pd.Timestamp, in_the_cold
         title=f"Feed {number} to the cold until {clock(until)}",
         text=f"It would be long past ripe by then. {LID} {in_the_cold}".rstrip(),
         minutes=5,
+        height=True,
+        feed=number,
     )
 
 

@@ -119,7 +119,7 @@ def bench_acts(
     look = f"Not ripe yet: ripe {ripe}. Take the seed from it then, or put it in the cold then."
     return (
         Act(key="last feed", at=feed_at, title="Feed, and leave it out", text=text, weighed=grams_of(feed)),
-        Act(key="back", at=return_at, title="Back: look at the jar", text=look),
+        Act(key="back", at=return_at, title="Back: look at the jar", text=look, height=True),
     )
 
 

@@ -52,7 +52,7 @@ def _too_warm(places: tuple[Place, ...]) -> tuple[str, ...]:
     if place.hottest_c <= DEFAULTS.warn_above_c:
         return ()
     said = (
-        f"{place.name} is {place.hottest_c:g} °C: above {DEFAULTS.warn_above_c:g} °C the yeast slows while the acid goes on; above "
-        f"{DEFAULTS.refuse_above_c:g} °C it soon stops. A little cooler is safer for the culture."
+        f"{place.name[:1].upper()}{place.name[1:]} is {place.hottest_c:g} °C: above {DEFAULTS.warn_above_c:g} °C the yeast slows "
+        f"while the acid goes on; above {DEFAULTS.refuse_above_c:g} °C it soon stops. A little cooler is safer for the culture."
     )
     return (said,)

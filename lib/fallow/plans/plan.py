@@ -110,6 +110,7 @@ class BringBack:
             ripe_g=setting.wish.ripe_g,
             standing=setting.feeds_done,
             standing_cold_at=self.standing_cold_at,
+            old_jar_stays=not setting.feeds_done and self.weighed[0].seed_g < setting.wish.most_seed_g,
             in_the_cold=sentences.in_the_cold(self.ready_chance_by_stop),
         )
 

@@ -126,6 +126,15 @@ def _beside(end: pd.Timestamp, middle: pd.Timestamp) -> str:
     return f"{end:%H:%M}" if end.date() == middle.date() else clock(end)
 
 
+def flour_named(name: str) -> str:
+    """Return a flour's name as it is said.
+
+    >>> flour_named("rye"), flour_named("Rye flour")
+    ('rye flour', 'Rye flour')
+    """
+    return name if name.lower().endswith("flour") else f"{name} flour"
+
+
 def parts(feed: Feed) -> str:
     """Return starter, flour and water as a baker says them: whole parts from three on, tenths below; 'about' where rounded.
 

@@ -28,12 +28,11 @@ tr { break-inside: avoid }
 """
 _LARGEST_PT, _SMALLEST_PT, _POINT_ACTS = 12.0, 9.5, 95.0
 _MOST_ROWS = 11
-_HABITS = (
+_FROM_THE_OLD_JAR = (
     "Liquid on top: pour it off, or stir it in and feed a little richer.",
     "Take the seed from the middle, not from the rim or the top.",
-    "Keep the old jar in the cold until feed 2 has risen.",
-    "Mark the height after each feed and write it down at each look: the plan can be made again from it.",
 )
+_AT_EACH_LOOK = "Mark the height after each feed and write it down at each look: the plan can be made again from it."
 
 
 class OnPaper(Planned, Protocol):
@@ -61,8 +60,14 @@ def kitchen_sheet_html(plan: OnPaper, *, title: str = "Kitchen sheet") -> str:
         f"<h1>{escape(title)}</h1>\n<p>{escape(plan.reason or plan.sentence)}</p>\n"
         "<table>\n<thead><tr><th>When</th><th>What</th><th>What was really done</th></tr></thead>\n"
         f"<tbody>{rows}</tbody>\n</table>\n"
-        f'<ul>{_items(_HABITS)}</ul>\n<ul class="small">{_items(plan.cautions)}</ul>\n</body>\n</html>\n'
+        f'<ul>{_items(_habits(plan.acts))}</ul>\n<ul class="small">{_items(plan.cautions)}</ul>\n</body>\n</html>\n'
     )
+
+
+def _habits(acts: tuple[Act, ...]) -> tuple[str, ...]:
+    """Return the habits of the acts on the sheet: none before the cold, where there is neither an old jar nor a look to plan from."""
+    old = _FROM_THE_OLD_JAR if any(act.feed == 1 and act.weighed for act in acts) else ()
+    return (*old, *((_AT_EACH_LOOK,) if any(act.feed for act in acts) else ()))
 
 
 def _size(acts: int) -> float:
@@ -93,8 +98,9 @@ def _row(acts: tuple[Act, ...]) -> str:
 
 
 def _boxes(act: Act) -> str:
-    """Return a box for the hour and one for each of the grams, or for the height where nothing is weighed."""
-    return _box("time", "") + ("".join(_box(name, "g") for name, _ in act.weighed) or _box("height", "mm"))
+    """Return a box for the hour, one for each of the grams, and one for the height where that is written down."""
+    grams = "".join(_box(name, "g") for name, _ in act.weighed)
+    return _box("time", "") + grams + (_box("height", "mm") if act.height else "")
 
 
 def _box(name: str, unit: str) -> str:

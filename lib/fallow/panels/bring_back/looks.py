@@ -143,7 +143,7 @@ class Followed:
         acts: dict[str, Act] = {}
         for plan, look, newer in zip(self.plans, self.looks, self.plans[1:], strict=False):
             done = [act for act in plan.acts if act.at <= pd.Timestamp(look.at)]
-            acts |= {act.key: act for act in done if _feed_of(act) <= newer.setting.feeds_done}
+            acts |= {act.key: act for act in done if act.feed <= newer.setting.feeds_done}
         acts |= {act.key: act for act in self.plan.acts}
         return tuple(sorted(acts.values(), key=lambda act: act.at.tz_convert("UTC")))
 
@@ -151,12 +151,6 @@ class Followed:
     def acts_ahead(self) -> tuple[Act, ...]:
         """The acts that are still to be done, the one at the very hour of the last look too."""
         return self.plan.acts
-
-
-def _feed_of(act: Act) -> int:
-    """Return which feed an act is of by its key; 0 where it is of none."""
-    number = act.key.rpartition(" ")[2]
-    return int(number) if number.isdigit() else 0
 
 
 def on_paper(

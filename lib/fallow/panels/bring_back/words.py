@@ -15,7 +15,7 @@ from fallow.panels.bring_back.looks import Followed, Look
 from fallow.panels.controls.markup import Part
 from fallow.plans.clock import after, day, hours_between
 from fallow.plans.plan import BringBack
-from fallow.plans.sentences import clock, feeds_said, ripe_between
+from fallow.plans.sentences import clock, feeds_said, flour_named, ripe_between
 from fallow.plans.track_record import came_true_table, came_true_text
 from fallow.records.said_number import hundredths, tally
 
@@ -125,7 +125,7 @@ def table(plan: BringBack) -> pd.DataFrame:
             "feed at": day(row["at"]),
             "seed": f"{feed.seed_g:g} g of {_jar(row['feed'])}",
             "water": f"{feed.water_g:g} g at {row['water_temp_c']:.0f} °C",
-            **{f"{name} flour": f"{grams:g} g" for name, grams in feed.flours_g.items()},
+            **{flour_named(name): f"{grams:g} g" for name, grams in feed.flours_g.items()},
             "stands in": stands_in[row["place"]],
             "look at": day(row["look_at"]),
             "ripe": ripe_between(row),

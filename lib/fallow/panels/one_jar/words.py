@@ -12,7 +12,7 @@ from fallow.panels.one_jar.underway import Underway
 from fallow.plans import cautions
 from fallow.plans.clock import ten_minutes
 from fallow.plans.plan import BringBack
-from fallow.plans.sentences import clock, late_end
+from fallow.plans.sentences import clock, flour_named, late_end
 from fallow.records.said_number import days_text
 
 MOST_WORDS = 30
@@ -168,7 +168,7 @@ def feeds_table(plan: BringBack, *, now: pd.Timestamp) -> pd.DataFrame:
                 "when": said_day(at, now=now),
                 "old starter": f"{feed.seed_g:g} g",
                 "water": f"{feed.water_g:g} g at {number['water_temp_c']:.0f} °C",
-                **{f"{name} flour": f"{grams:g} g" for name, grams in feed.flours_g.items()},
+                **{flour_named(name): f"{grams:g} g" for name, grams in feed.flours_g.items()},
                 "where": f"{number['place']}, {number['place_temp_c']:g} °C",
                 "look at it": said_hour(look, beside=at),
                 "into the fridge": "" if pd.isna(cold) else said_hour(pd.Timestamp(cold), beside=at),

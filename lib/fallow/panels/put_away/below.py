@@ -8,7 +8,6 @@ from collections.abc import Callable
 import pandas as pd
 
 from fallow.maths.cold import CREEP, STOP
-from fallow.maths.defaults import DEFAULTS
 from fallow.panels.controls.markup import Head, Part
 from fallow.panels.put_away import words
 from fallow.panels.put_away.asked import Asked
@@ -159,16 +158,7 @@ def jar_text(asked: Asked) -> str:
 
 def minded(asked: Asked) -> list[str]:
     """Return what can hurt somebody, and whose numbers these are."""
-    hottest = asked.plan.asked.place.hottest_c
-    warm = (
-        f"Your kitchen is {hottest:g} °C. Above {DEFAULTS.warn_above_c:g} °C the yeast slows while the acid goes on: "
-        "a cooler place is safer for the culture."
-    )
-    return [
-        *([warm] if hottest > DEFAULTS.warn_above_c else []),
-        *asked.plan.cautions,
-        asked.known.told_of(asked.flours),
-    ]
+    return [*asked.plan.cautions, asked.known.told_of(asked.flours)]
 
 
 def _why_reserve(plan: PutAway) -> str:
