@@ -24,6 +24,7 @@ from fallow.panels.bring_back.picture import ledger_of
 from fallow.panels.bring_back.stood import as_it_went
 from fallow.panels.controls.cultures import Cultures
 from fallow.plans.bring_back import bring_back
+from fallow.plans.cautions import LOOKS_DISAGREE
 from fallow.plans.clock import after
 from fallow.plans.look import Top, stands_at
 from fallow.plans.put_away import put_away
@@ -741,3 +742,11 @@ def test_a_bake_moved_by_a_day_leaves_no_old_alarms_and_another_jar_keeps_its_ow
     page.form.now = lambda: over
     page.form.home.text, page.form.mix.text = "2026-05-19 09:00", "21 May 2026 09:00"
     assert {str(event["status"]) for event in events(page).values()} == {"CONFIRMED"}, "that bake is over"
+
+
+def test_a_look_that_hardly_any_culture_explains_is_said_beside_what_it_told(page):
+    looked(page, at="2026-05-16 08:30", start="40", height="99", top="domed")
+    assert page.look_box.said.text.endswith(LOOKS_DISAGREE)
+    assert LOOKS_DISAGREE in page.note.markup
+    looked(page, at="2026-05-16 08:30", start="40", height="42")
+    assert LOOKS_DISAGREE not in page.note.markup + page.look_box.said.text

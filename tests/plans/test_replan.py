@@ -13,6 +13,7 @@ from scipy.stats import norm
 from fallow.maths.rates import GAENZLE_1998_YEAST
 from fallow.plans.bring_back import bring_back
 from fallow.plans.calendar import to_ics
+from fallow.plans.cautions import LOOKS_DISAGREE
 from fallow.plans.look import Look, Top
 from fallow.plans.replan import past_chance, replan
 from fallow.plans.standing import PEAK_SD_DOUBLINGS, likelihood, rows_by_weight
@@ -56,6 +57,16 @@ def test_the_belief_after_a_look_is_bayes_rule_on_the_draws():
     assert np.allclose(weights, density / density.sum())
     rows = rows_by_weight(weights, count=41)
     assert abs(left[rows].mean() - (weights * left).sum()) < 0.05
+
+
+def test_looks_that_contradict_what_was_expected_are_said_to(plan):
+    """At the peak after two hours, then hardly risen three hours later: no culture does both; slow alone some do."""
+    at = plan.feeds["at"].iloc[0]
+    assert LOOKS_DISAGREE not in seen(plan, 58).cautions
+    assert LOOKS_DISAGREE not in seen(plan, 98).cautions
+    quick = replan(plan, look_at=at + pd.Timedelta(hours=2), height=100, start_height=50, peak_height=100)
+    both = replan(quick, look_at=at + pd.Timedelta(hours=5), height=53, start_height=50, peak_height=100)
+    assert both.cautions[0] == LOOKS_DISAGREE
 
 
 def test_a_look_says_what_the_jar_owed(plan):

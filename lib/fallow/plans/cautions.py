@@ -26,6 +26,10 @@ PAST_ITS_BEST = (
     "The feed that stands is long past its peak before it can be fed, and nobody has measured what that costs it: feed it as "
     "soon as you can or chill it, or go on from the old jar in the cold."
 )
+LOOKS_DISAGREE = (
+    "Hardly any culture this plan believes possible explains what you saw, so its hours and chances stand on little. Check the "
+    "heights, the hours and which feed stands, or look again in an hour."
+)
 ALWAYS = (RAW_FLOUR, CLOSED_LID, SPOILED, LOCAL_RULES)
 _IMPROVISED_ABOVE_C = 25.0
 

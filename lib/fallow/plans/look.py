@@ -12,8 +12,10 @@ from fallow.plans.draws import Array, Draws
 from fallow.plans.outcome import Course, Step, earned_by
 from fallow.plans.plan import BringBack
 from fallow.plans.setting import Setting
-from fallow.plans.standing import Standing, before_its_peak, likelihood, past_its_peak, rows_by_weight
+from fallow.plans.standing import Standing, before_its_peak, draws_left, likelihood, past_its_peak, rows_by_weight
 from fallow.plans.water import place_temp_c
+
+_FEW_DRAWS = 30
 
 
 class Top(Enum):
@@ -93,6 +95,11 @@ class Seen:
 
     stands: Stands
     weights: Array
+
+    @property
+    def unlikely(self) -> bool:
+        """Return whether hardly any draw explains the looks so far: fewer than 30, so that ends of 90 % hang on one or two (our choice)."""
+        return draws_left(self.weights, self.stands.draws) < _FEW_DRAWS
 
     def course(self, setting: Setting, *, count: int) -> Course:
         """Return what a plan from now on runs against, in ``count`` draws that weigh the same."""

@@ -56,7 +56,8 @@ def replan(
     made = planned_now(again, seen)
     source = None if made.course is None else made.course.source
     late = isinstance(source, Standing) and source.late(again.slots())
-    return replace(made, cautions=(cautions.PAST_ITS_BEST, *made.cautions)) if late else made
+    minded = [cautions.LOOKS_DISAGREE] * seen.unlikely + [cautions.PAST_ITS_BEST] * late
+    return replace(made, cautions=(*minded, *made.cautions))
 
 
 def past_chance(plan: BringBack, *, look_at: Moment) -> float:

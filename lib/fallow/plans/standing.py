@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import log_ndtr
 
-from fallow.plans.draws import Array, middles
+from fallow.plans.draws import Array, Draws, middles
 from fallow.plans.kitchen import Kitchen
 from fallow.plans.outcome import Step
 from fallow.plans.seeds import EARLY, LATE, OWED_LIMIT, Draw32
@@ -142,6 +142,19 @@ def as_weights(logs: Array) -> Array:
     """Return logarithms of weights as weights that add up to 1."""
     weights = np.exp(logs - logs.max())
     return np.asarray(weights / weights.sum())
+
+
+def draws_left(weights: Array, draws: Draws) -> float:
+    """Return how many different draws carry the weights: 1 / sum of squares (Kish), a draw that comes twice counted once.
+
+    >>> from fallow.plans.draws import Culture, drawn
+    >>> some = drawn(culture=Culture(), owed_mean=1.6, owed_sd=0.8, offsets=2, offset_sd_c=0.6, size=4, seed=1)
+    >>> draws_left(np.full(4, 0.25), some), draws_left(np.full(4, 0.25), some.taken(np.array([0, 0, 1, 1])))
+    (4.0, 2.0)
+    """
+    told = np.column_stack([draws.pace, draws.ripening, draws.owed, draws.offsets_c])
+    _, same = np.unique(told, axis=0, return_inverse=True)
+    return float(1 / np.sum(np.bincount(same.ravel(), weights=weights) ** 2))
 
 
 def rows_by_weight(weights: Array, *, count: int) -> npt.NDArray[np.intp]:

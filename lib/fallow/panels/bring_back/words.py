@@ -13,6 +13,7 @@ from fallow.maths.cold import CREEP, STOP
 from fallow.maths.defaults import DEFAULTS
 from fallow.panels.bring_back.looks import Followed, Look
 from fallow.panels.controls.markup import Part
+from fallow.plans.cautions import LOOKS_DISAGREE
 from fallow.plans.clock import after, day, hours_between
 from fallow.plans.plan import BringBack
 from fallow.plans.sentences import clock, feeds_said, flour_named, ripe_between
@@ -74,7 +75,8 @@ def looked(followed: Followed, standing: Shown) -> str:
     said = f"Planned again from your look at {clock(pd.Timestamp(look.at))}: {standing.name} {was} ripe {ripe}."
     # Which feed stands was guessed from the hour it was made at; with one feed there is nothing to guess.
     guessed = look.fed is not None and look.feed is None and followed.most_feeds > 1
-    return f"{said} If another feed stands, choose it." if guessed else said
+    said = f"{said} If another feed stands, choose it." if guessed else said
+    return f"{said} {LOOKS_DISAGREE}" if LOOKS_DISAGREE in followed.plan.cautions else said
 
 
 def refuse_ahead(look: Look, *, now: datetime) -> None:
