@@ -53,7 +53,7 @@ def test_ten_minutes_hold_on_nights_when_the_clocks_change(zone, day):
 def test_a_feed_ripe_in_the_hour_the_clock_shows_twice_is_told():
     middle = instant("t", "2026-10-25T00:33Z", time_zone="Europe/Berlin")
     row = {"ripe_at": middle, "ripe_low": after(middle, -9), "ripe_high": after(middle, 3)}
-    assert ripe_between(row) == "about Sun 02:30 (Sat 17:30 to 04:30)"
+    assert ripe_between(row) == "about Sun 02:30 (summer time) (Sat 17:30 to 04:30)"
 
 
 @pytest.mark.parametrize(

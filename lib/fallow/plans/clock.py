@@ -83,7 +83,21 @@ def day(moment: dt.datetime) -> str:
     >>> day(pd.Timestamp("2026-05-16T07:40+02:00"))
     'Sat 16 May 07:40'
     """
-    return f"{moment:%a} {moment.day} {moment:%b} {moment:%H:%M}"
+    return f"{moment:%a} {moment.day} {moment:%b} {hour(moment)}"
+
+
+def hour(moment: dt.datetime) -> str:
+    """Return the hour on the wall clock; where the clocks go back and it comes twice, which of the two.
+
+    >>> night = instant("t", "2026-10-25T00:30Z", time_zone="Europe/Berlin")
+    >>> [hour(night + pd.Timedelta(hours=h)) for h in (-1, 0, 1, 2)]
+    ['01:30', '02:30 (summer time)', '02:30 (winter time)', '03:30']
+    """
+    wall = dt.datetime(moment.year, moment.month, moment.day, moment.hour, moment.minute, tzinfo=moment.tzinfo)
+    first, second = (wall.replace(fold=fold).utcoffset() for fold in (0, 1))
+    if first is None or second is None or first <= second:
+        return f"{moment:%H:%M}"
+    return f"{moment:%H:%M} ({'summer' if moment.utcoffset() == first else 'winter'} time)"
 
 
 def spell(hours: float) -> str:

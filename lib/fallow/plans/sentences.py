@@ -10,7 +10,7 @@ import pandas as pd
 from pandas.api.typing import NaTType
 
 from fallow.maths.feeds import Feed
-from fallow.plans.clock import ten_minutes
+from fallow.plans.clock import hour, ten_minutes
 from fallow.plans.hold import Owed
 from fallow.records.said_number import days_text, tally
 
@@ -58,7 +58,7 @@ def in_the_cold(chance: float) -> str:
 def _cold_from(at: pd.Timestamp, cold_at: pd.Timestamp | NaTType) -> str:
     if pd.isna(cold_at):
         return ""
-    return f" (cold {cold_at:%H:%M})" if cold_at.date() == at.date() else f" (cold {clock(cold_at)})"
+    return f" (cold {hour(cold_at)})" if cold_at.date() == at.date() else f" (cold {clock(cold_at)})"
 
 
 def put_away(*, feed: Feed, feed_at: pd.Timestamp, chill_at: pd.Timestamp, days: float, owed: Owed) -> str:
@@ -87,7 +87,7 @@ def clock(moment: pd.Timestamp) -> str:
     >>> clock(pd.Timestamp("2026-05-16T07:40+02:00"))
     'Sat 07:40'
     """
-    return f"{moment:%a %H:%M}"
+    return f"{moment:%a} {hour(moment)}"
 
 
 def ripe_between(row: Mapping[Any, Any] | pd.Series) -> str:
@@ -123,7 +123,7 @@ def late_end(high: pd.Timestamp, low: pd.Timestamp, middle: pd.Timestamp) -> str
 
 def _beside(end: pd.Timestamp, middle: pd.Timestamp) -> str:
     """Return an end with its day where that is another one."""
-    return f"{end:%H:%M}" if end.date() == middle.date() else clock(end)
+    return hour(end) if end.date() == middle.date() else clock(end)
 
 
 def flour_named(name: str) -> str:
