@@ -13,7 +13,7 @@ import pytest
 import fallow
 from fallow.records import schema
 from fallow.records.experiment import Experiment
-from fallow.records.package import Package, read_package, write_package
+from fallow.records.package import Package, RecoveryRule, read_package, write_package
 
 EXPERIMENTS = Path(__file__).resolve().parents[2] / "experiments"
 
@@ -123,6 +123,9 @@ def test_what_a_package_says_reads_back_the_same() -> None:
         ({"time_zone": "Mars/North"}, "time_zone is 'Mars/North'; it must be an IANA time zone."),
         ({"title": 5}, "title is '5'; it must be a text."),
         ({"rule_of_recovery": {"feeds_in_a_row": "two"}}, "feeds_in_a_row is 'two'; it must be a whole number."),
+        ({"rule_of_recovery": {"feeds_in_a_row": 0}}, "feeds_in_a_row is '0'; it must be from 1 to 3. Correct it in"),
+        ({"rule_of_recovery": {"owed_at_most_doublings": 7}}, "owed_at_most_doublings is '7'; it must be from 0 to 5."),
+        ({"rule_of_recovery": {"rise_at_least_fraction": float("nan")}}, "rise_at_least_fraction is 'nan'; it must be"),
         ({"flours": {"water": "wet"}}, "flours is 'water'; water_g is a column of feeds already"),
         ({"invented": "yes"}, "invented is 'yes'; it must be true or false."),
         ({"fallow": {"schema_version": 0}}, "keeps records of version 1. Bring back the file"),
@@ -165,3 +168,11 @@ def test_a_folder_copied_elsewhere_stands_on_its_own(small: Experiment, tmp_path
     copy = shutil.copytree(small.folder, tmp_path / "elsewhere", ignore=shutil.ignore_patterns(".fallow"))
     assert Experiment.open(copy).check() == []
     assert faults(copy) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "value"), [("feeds_in_a_row", 0), ("feeds_in_a_row", 4), ("owed_at_most_doublings", -0.1)]
+)
+def test_a_rule_that_no_trial_can_show_is_refused(name: str, value: float) -> None:
+    with pytest.raises(ValueError, match=f"{name} is {value:g}; it must be from"):
+        RecoveryRule(**{name: value})

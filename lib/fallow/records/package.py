@@ -17,6 +17,8 @@ from fallow.records.schema import FEEDS, NUMBER, PLAN, SCHEMA_VERSION, TABLES, T
 FILE = "datapackage.json"
 DATA_LICENCE = "CC0-1.0"
 _PROFILE = "https://datapackage.org/profiles/2.0/datapackage.json"
+# Our choice: a rule beyond these asks for nothing, or for more than a trial can show.
+RULE_RANGES = {"owed_at_most_doublings": (0.0, 5.0), "rise_at_least_fraction": (0.0, 1.5), "feeds_in_a_row": (1, 3)}
 
 
 def experiments_in(folder: Path) -> list[str]:
@@ -29,12 +31,20 @@ class RecoveryRule:
     """When a jar counts as recovered, written down before the data (design law, our choice).
 
     Recovered at feed k: at most ``owed_at_most_doublings`` owed there, and a rise of at least
-    ``rise_at_least_fraction`` of the culture's own baseline rise, in ``feeds_in_a_row`` feeds.
+    ``rise_at_least_fraction`` of the culture's own baseline rise, in ``feeds_in_a_row`` feeds. Raises ValueError outside
+    ``RULE_RANGES``.
     """
 
     owed_at_most_doublings: float = 0.5
     rise_at_least_fraction: float = 0.9
     feeds_in_a_row: int = 1
+
+    def __post_init__(self) -> None:
+        for name, (low, high) in RULE_RANGES.items():
+            value = getattr(self, name)
+            if not low <= value <= high:
+                message = f"{name} is {value:g}; it must be from {low:g} to {high:g}. The usual rule has {getattr(type(self), name):g}."
+                raise ValueError(message)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -196,7 +206,7 @@ def _package_of(found: Mapping[str, Any]) -> tuple[Package, list[Problem]]:
         created=of(found, "created", str, ""),
         time_zone=of(found, "time_zone", str, "UTC"),
         licence=str(licences[0].get("name", "")) if licences and isinstance(licences[0], dict) else "",
-        rule=_rule(of(found, "rule_of_recovery", dict, {}), of),
+        rule=_rule(of(found, "rule_of_recovery", dict, {}), of, problems),
         flours={str(flour): str(holds) for flour, holds in of(found, "flours", dict, {}).items()},
         invented=of(found, "invented", bool, False),
         truth=of(found, "truth", dict, {}),
@@ -213,13 +223,26 @@ def _kind_words(kind: type | tuple[type, ...]) -> str:
     return words.get(kind, "a number") if isinstance(kind, type) else "a number"
 
 
-def _rule(given: Mapping[str, Any], of: Any) -> RecoveryRule:
+def _rule(given: Mapping[str, Any], of: Any, problems: list[Problem]) -> RecoveryRule:
     usual = RecoveryRule()
-    return RecoveryRule(
-        owed_at_most_doublings=float(of(given, "owed_at_most_doublings", (int, float), usual.owed_at_most_doublings)),
-        rise_at_least_fraction=float(of(given, "rise_at_least_fraction", (int, float), usual.rise_at_least_fraction)),
-        feeds_in_a_row=of(given, "feeds_in_a_row", int, usual.feeds_in_a_row),
-    )
+    said = {
+        "owed_at_most_doublings": float(
+            of(given, "owed_at_most_doublings", (int, float), usual.owed_at_most_doublings)
+        ),
+        "rise_at_least_fraction": float(
+            of(given, "rise_at_least_fraction", (int, float), usual.rise_at_least_fraction)
+        ),
+        "feeds_in_a_row": of(given, "feeds_in_a_row", int, usual.feeds_in_a_row),
+    }
+    for name, (low, high) in RULE_RANGES.items():
+        if not low <= said[name] <= high:
+            rule, step = (
+                f"it must be from {low:g} to {high:g}",
+                "Correct it in datapackage.json, under rule_of_recovery.",
+            )
+            problems.append(Problem(file=FILE, column=name, value=f"{said[name]:g}", rule=rule, next_step=step))
+            said[name] = getattr(usual, name)
+    return RecoveryRule(**said)
 
 
 def _plan_columns(resources: Sequence[Any]) -> tuple[Column, ...] | None:

@@ -69,8 +69,8 @@ class AnotherRule(ipywidgets.VBox):
 
     def __init__(self, title: str) -> None:
         self.study = Study.nothing()
-        self.debt = NumberField(label="Debt at most", unit="doublings", low=0.05, high=5)
-        self.rise = NumberField(label="Rise at least", unit="% of its own", low=10, high=150)
+        self.debt = NumberField(label="Debt at most", unit="doublings", low=0, high=5)
+        self.rise = NumberField(label="Rise at least", unit="% of its own", low=0, high=150)
         self.run = Choice(label="In", options=list(RUNS))
         self.note = Note()
         self.fold = Fold(title=title, content=lambda: moved_parts(self.study, self.rule()))
@@ -90,7 +90,7 @@ class AnotherRule(ipywidgets.VBox):
         self.study = Study.nothing()
         self.debt.text = f"{study.rule.owed_at_most_doublings:g}"
         self.rise.text = f"{100 * study.rule.rise_at_least_fraction:g}"
-        self.run.value = RUNS[min(study.rule.feeds_in_a_row, len(RUNS)) - 1]
+        self.run.value = RUNS[study.rule.feeds_in_a_row - 1]
         self.study = study
         self.fold.renew()
 
