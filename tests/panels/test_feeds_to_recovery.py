@@ -9,6 +9,7 @@ from dataclasses import replace
 import pandas as pd
 import pytest
 from tests.panels.small import SMALL
+from tests.stats.conftest import Kitchen
 
 from fallow.charts.recovery import Recovery
 from fallow.panels.feeds_to_recovery.asked import Asked
@@ -18,7 +19,7 @@ from fallow.panels.feeds_to_recovery.rules import moved_parts
 from fallow.panels.feeds_to_recovery.sections import agreement_parts, rule_said
 from fallow.panels.feeds_to_recovery.study import FEEDS, NOBODY, Study, at_risk, fed_on
 from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_words
-from fallow.panels.feeds_to_recovery.words import nine_of_ten, remarks, sentence
+from fallow.panels.feeds_to_recovery.words import about, nine_of_ten, notes, remarks, remarks_on_record, sentence
 from fallow.records.demo_truth import Truth
 from fallow.records.package import RecoveryRule, experiments_in
 from fallow.stats.carried import by_rye
@@ -166,7 +167,7 @@ def test_agreement_is_a_table_with_a_verdict_and_what_nothing_carried_would_say(
 def test_the_forecast_moves_from_prior_through_counts_to_both_and_follows_the_sliders(usual):
     said = unfolded(usual, "What the record adds")
     assert "111 jars moved it so far" in said
-    assert "The record reaches this jar." in said
+    assert "The record is near this jar: at most half as long again as its longest hold" in said
     assert "the law does not fit these jars there. Trust the counts." in said
     usual.days.value = 100
     assert fold(usual, "What the record adds").markup != said
@@ -326,6 +327,7 @@ def test_too_little_says_what_cannot_be_told(name, says, tmp_path):
 def test_without_baseline_feeds_differences_are_told(tmp_path):
     SMALL["no baseline"](tmp_path / "small")
     page = FeedsToRecovery(tmp_path)
+    assert "; the usual pace on the published yeast curve" in page.note.markup
     said = unfolded(page, "Why each jar")
     assert "Differences only" in said
     assert "only differences in W can be told" in said
@@ -480,3 +482,43 @@ def test_without_a_feed_that_most_reach_the_last_one_is_said():
     counts = pd.DataFrame({"feed": [1, 2], "chance": [0.1, 0.3], "low": [0.0, 0.2], "high": [0.2, 0.5]})
     shown = Recovery(counts=counts, ledger=counts.iloc[:0], jars=counts, invented=False)
     assert sentence(shown) == "About 3 of 10 such jars by feed 2 (2 to 5)."
+
+
+def test_a_long_wait_counts_beyond_the_picture_and_a_broken_jar_does_not(tmp_path):
+    kitchen = Kitchen(tmp_path / "small")
+    for number in range(19):
+        kitchen.jar(f"j{number:02}", [2.0, 0.0])
+    kitchen.jar("slow", [3.0] * 10)
+    kitchen.jar("dropped", [9.0, 9.0], days=1)
+    kitchen.rows["jars"][-1]["status"] = "broken"
+    study = Study.of(kitchen.trial)
+    assert "dropped" not in set(study.jars["jar"])
+    assert study.agreement().fixed_debt_over_memoryless is not None, "of twenty jars, the slow one too"
+    assert "1 jar beyond feed 8: in the counts, not in the picture." in remarks_on_record(study)
+    each = ledger_by_jar(study.experiment, fit=fed_on(study.cold), feeds=FEEDS, carried=study.shares)
+    mean = each[each["jar"] != "dropped"].groupby("feed")["chance"].mean()
+    assert study.record_ledger["chance"].tolist() == pytest.approx(mean.tolist(), abs=1e-9)
+    assert each.groupby("feed")["chance"].mean().iloc[0] > mean.iloc[0] + 0.001
+
+
+def test_a_jar_that_tells_nothing_is_not_counted_as_one_that_did(tmp_path):
+    kitchen = Kitchen(tmp_path / "small")
+    kitchen.jar("a", [2.0, 0.0])
+    kitchen.jar("b", [2.0])
+    kitchen.rows["readings"] = [row for row in kitchen.rows["readings"] if row["jar"] != "b" or "dome" not in row]
+    study = Study.of(kitchen.trial)
+    assert study.jars.set_index("jar").loc["b", "feeds_observed"] == 0
+    assert study.learned.jars == 1
+    assert ": 1 jar, recovered, and 1 jar of which not even the first feed is told. " in about(study)
+
+
+def test_missing_covariates_are_said_in_jars_and_not_of_all_jars_together(tmp_path, root):
+    copy = shutil.copytree(root / "experiments" / "harbour-rota", tmp_path / "copy")
+    feeds = pd.read_csv(copy / "feeds.csv", dtype=str)
+    some = feeds.loc[feeds["kind"] == "recovery", "jar"].unique()[:3]
+    feeds.loc[feeds["jar"].isin(some) & (feeds["kind"] == "recovery"), "place_temp_c"] = ""
+    feeds.to_csv(copy / "feeds.csv", index=False)
+    study = Study.read(copy)
+    assert "place_temp_c" in study.seen_by_counts
+    assert any(re.search(r"\d+ feeds of 3 jars left out: a covariate is missing there", said) for said in notes(study))
+    assert not any("left out" in said for said in notes(study, whole_record=True))

@@ -43,6 +43,12 @@ def test_no_verdict_below_twenty_jars() -> None:
     assert found.says_kind == "Fixed debt or memoryless: undecided."
 
 
+def test_with_no_jar_to_compare_it_says_so() -> None:
+    table = jars(np.array([2, 3, 2]))
+    found = agreement(table, said(table["jar"] + "x", np.array([0.3, 0.6, 0.9])))
+    assert found.says == "No jar has both a forecast and an outcome by then, so there is nothing to compare."
+
+
 @pytest.mark.parametrize(("count", "start"), [(1, "1 jar so far"), (2, "2 jars so far")])
 def test_one_and_two_are_said_as_a_reader_would(count: int, start: str) -> None:
     table = jars(np.array([2, 3][:count]))

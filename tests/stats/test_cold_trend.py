@@ -47,6 +47,8 @@ def test_it_says_what_it_found_beside_the_prior_and_under_which_story(trend: Col
     assert trend.says.startswith("The cold took, in doublings a day, 0.0")
     assert f"prior {trend.per_day.iloc[0]['prior'] / np.log(2):.3f}" in trend.says
     assert trend.cold == "creep"
+    assert trend.shape is not None
+    assert "The debt grows as days to the power {:.1f} ({:.1f} to {:.1f})".format(*trend.shape) in trend.says
 
 
 def test_jars_made_on_a_line_give_the_line(kitchen: Callable[..., Any]) -> None:
@@ -80,5 +82,6 @@ def test_a_few_jars_give_a_slope_and_take_its_shape_from_the_prior(kitchen: Call
     row = trend.per_day.iloc[0]
     assert trend.terms["term"].tolist() == ["at once", "a day"]
     assert trend.shape is None
+    assert trend.says.count("at 4 °C") == 1, "all at one temperature"
     assert trend.says.endswith("6 jars tell no curve: every day counts the same, as in the brewing-yeast prior.")
     assert row.low < 0.05 * math.log(2) < row.high

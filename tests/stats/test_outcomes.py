@@ -91,6 +91,23 @@ def test_a_jar_between_the_limits_is_undecided_and_its_tail_is_not_counted(kitch
     assert (row["recovered"], row["feeds_observed"]) == (False, 1)
 
 
+def test_a_jar_whose_looks_go_on_undecided_is_not_said_to_be_looked_at_no_more(kitchen: Made) -> None:
+    made = kitchen(look_hours=1.0)
+    made.jar("a", [2.0, 0.65])
+    assert outcomes(made.trial).loc[0, "why"].startswith("not yet at feed 1, undecided after that: W 2.0 doublings")
+
+
+def test_a_jar_whose_first_feed_is_not_on_record_has_no_outcome(kitchen: Made) -> None:
+    """Its feeds 2 and 3 alone: it was back at feed 3, or at the feed that nobody wrote down."""
+    made = kitchen()
+    made.jar("a", [2.0, 2.0, 0.0])
+    for name in ("feeds", "feed_flours", "readings"):
+        made.rows[name] = [row for row in made.rows[name] if (row["jar"], row["feed"]) != ("a", 1)]
+    trial = made.trial
+    assert outcomes(trial).empty
+    assert "begin with feed 2" in left_out(trial).set_index("jar").loc["a", "why"]
+
+
 def test_too_few_baselines_leave_a_jar_out_with_the_reason(kitchen: Made) -> None:
     made = kitchen(baselines=2)
     made.jar("a", [2.0, 0.0])

@@ -271,6 +271,21 @@ def test_the_default_formula_takes_as_much_as_the_recoveries_bear() -> None:
     assert fit_recovery(few).recoveries == few["recovered"].sum()
 
 
+def test_cultures_are_counted_among_the_rows_that_the_other_covariates_leave() -> None:
+    """Seven cultures, of two of which nobody wrote the rye down: five are left, too few for a spread of their own."""
+    rows = pd.DataFrame(
+        {
+            "jar": range(210),
+            "feed": 1,
+            "recovered": 1,
+            "rye_fraction": [(0.0, 0.3)[n // 7 % 2] if n % 7 < 5 else np.nan for n in range(210)],
+            "culture": [f"c{n % 7}" for n in range(210)],
+        }
+    )
+    assert default_formula(rows) == "C(feed) + rye_fraction + C(culture)"
+    assert default_formula(rows.fillna({"rye_fraction": 0.3})) == "C(feed) + rye_fraction"
+
+
 def test_the_kind_of_standard_error_is_named() -> None:
     assert "expected (Fisher) information" in fit_recovery(risk_table(made_up(21, 20)), "1").standard_errors
 

@@ -65,7 +65,7 @@ def test_two_identical_columns_count_as_one() -> None:
 def test_rows_without_a_covariate_are_left_out_and_counted() -> None:
     outcomes = jars([1, 2, 3, 2, 1], [True] * 5, rye=[0.0, np.nan, 0.2, 0.3, 0.3])
     fit = fit_recovery(risk_table(outcomes), "rye")
-    assert any(note.startswith("2 rows with a missing covariate left out") for note in fit.notes)
+    assert any(note.startswith("2 feeds of 1 jar left out: a covariate is missing there.") for note in fit.notes)
     assert fit.jars == 4
 
 

@@ -62,7 +62,11 @@ def agreement(outcomes: pd.DataFrame, by_jar: pd.DataFrame, *, feed: int = 2) ->
         few = (
             f"{counted(len(jars), 'jar')} so far: too few to say if ledger and counts agree; {ENOUGH_JARS} are needed."
         )
-        few = few[:1].upper() + few[1:]
+        few = (
+            few[:1].upper() + few[1:]
+            if len(jars)
+            else "No jar has both a forecast and an outcome by then, so there is nothing to compare."
+        )
         return Agreement(
             by_forecast=table, worst_gap=None, fixed_debt_over_memoryless=kind, says=few, says_kind=_kind(kind)
         )

@@ -84,10 +84,12 @@ def cold_trend(experiment: Experiment, *, fit: ColdFit, cold: ColdScenario = CRE
     table = _table(names, terms, covariance, middle_c)
     per_day = _per_day(holds, names, terms, covariance, middle_c)
     shape = _shape(holds, fit, middle_c) if _enough(holds) else None
-    slowest, fastest = (_a_day(row) for row in (per_day.iloc[0], per_day.iloc[-1]))
-    says = f"The cold took, in doublings a day, {slowest} and {fastest}."
+    ends = [per_day.iloc[0], per_day.iloc[-1]][: len(per_day)]
+    says = f"The cold took, in doublings a day, {' and '.join(_a_day(row) for row in ends)}."
     if shape is None:
         says += f" {len(holds)} jars tell no curve: every day counts the same, as in the brewing-yeast prior."
+    else:
+        says += f" The debt grows as days to the power {shape[0]:.1f} ({shape[1]:.1f} to {shape[2]:.1f}); at 1 every day counts the same."
     return ColdTrend(terms=table, per_day=per_day, shape=shape, jars=len(holds), cold=str(cold), says=says)
 
 

@@ -31,7 +31,8 @@ def baseline(table: pd.DataFrame) -> str:
 def default_formula(table: pd.DataFrame, *, covariates: tuple[str, ...] | None = None) -> str:
     """Join the baseline and those covariates that vary, one for every ten recoveries (our choice) unless named.
 
-    A culture has a fixed effect below six cultures only; from six on it is a random one (``fit_cultures``).
+    A culture has a fixed effect below six cultures only; from six on it is a random one (``fit_cultures``). Those of the rows
+    count that have every other covariate.
 
     >>> default_formula(pd.DataFrame({"feed": [1, 2], "recovered": [0, 1], "days_held": [7, 7]}))
     'np.log(feed)'
@@ -39,7 +40,8 @@ def default_formula(table: pd.DataFrame, *, covariates: tuple[str, ...] | None =
     named = COVARIATES if covariates is None else covariates
     usable = [name for name in named if name in table and table[name].nunique() > 1]
     if covariates is None:
-        few = "culture" in table and table["culture"].nunique() < RANDOM_FROM_CULTURES
-        usable = [name for name in usable if few or name != "culture"]
-        usable = usable[: int(table["recovered"].sum()) // RECOVERIES_PER_COVARIATE]
+        most = int(table["recovered"].sum()) // RECOVERIES_PER_COVARIATE
+        others = [name for name in usable if name != "culture"][:most]
+        few = "culture" in usable and table.dropna(subset=others)["culture"].nunique() < RANDOM_FROM_CULTURES
+        usable = [*others, *(["culture"] if few else [])][:most]
     return " + ".join([baseline(table), *(COVARIATES.get(name, name) for name in usable)])

@@ -97,7 +97,8 @@ def learn(
     about what was found, seven times (adaptive importance sampling; derived). ``culture`` says whose pace the forecast is for.
     """
     recorded = outcomes.set_index("jar")
-    jars = [one for one in jars_told(experiment, fit=fit, cold=cold) if one.jar in recorded.index]
+    telling = recorded.index[recorded["feeds_observed"] > 0]
+    jars = [one for one in jars_told(experiment, fit=fit, cold=cold) if one.jar in telling]
     paces = {name: _log_normal(each.pace) for name, each in fit.believed.items()}
     mean, root, points, weight = np.zeros(5), np.eye(5), np.zeros((0, 5)), np.zeros(0)
     for number in range(ROUNDS):
@@ -183,8 +184,6 @@ def _log_like(
 ) -> Array:
     middle, sd = paces[one.culture]
     pace, last = np.exp(middle + sd * points[:, PACE]), int(outcome["feeds_observed"])
-    if last < 1:
-        return np.zeros(len(points))
     ready = ready_chances(
         owed=_owed(points, mean_doublings=one.mean_doublings, young_doublings=one.young_doublings(pace=pace)),
         steps=one.steps(pace=pace, offset_c=_offset_c(points), feeds=last),

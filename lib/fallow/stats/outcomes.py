@@ -40,7 +40,7 @@ def outcomes(experiment: Experiment, *, rule: RecoveryRule | None = None, fit: C
     table = table.merge(_held(jars), on="jar").merge(_on_average(fit.feeds, verdicts), on="jar")
     table = table.merge(_at_return(fit.feeds), on="jar")
     table["why"] = why(table, rule=rule)
-    return _with_plan(table, experiment)
+    return _with_plan(table.drop(columns="last_feed"), experiment)
 
 
 def by_feed(experiment: Experiment, *, rule: RecoveryRule | None = None, fit: ColdFit | None = None) -> pd.DataFrame:
@@ -103,6 +103,11 @@ def _left_out_of(experiment: Experiment, fit: ColdFit, rule: RecoveryRule) -> pd
     few = f"its culture has fewer than {ENOUGH_BASELINES} baseline feeds seen to their peak: only differences in W can be told"
     reason = pd.Series("", index=jars.index, dtype="object")
     reason[~jars["jar"].isin(fit.feeds["jar"]).to_numpy()] = "no recovery feed on record"
+    begins = jars["jar"].map(fit.feeds.groupby("jar")["feed"].min())
+    for number in begins[begins > 1].unique():
+        reason[(begins == number).to_numpy()] = (
+            f"its recovery feeds on record begin with feed {number:g}: it may have been back before. Number them from 1"
+        )
     no_rise = fit.cultures.loc[~(fit.cultures["rise_fraction"] > 0), "culture"] if wants_rise(rule) else []
     reason[jars["culture"].isin(no_rise).to_numpy() & (reason == "").to_numpy()] = NO_RISE
     reason[jars["culture"].isin(fit.only_differences).to_numpy()] = few

@@ -49,11 +49,20 @@ def fit_recovery(
     """
     wanted = read_formula(default_formula(table) if formula is None else formula)
     patterns = collapse(table, wanted.columns)
-    lost = len(table) - len(patterns.kept)
-    remarks = (f"{counted(lost, 'row')} with a missing covariate left out.",) if lost else ()
+    remarks = _left_out(table, patterns)
     penalty = patterns.fewer_jars_than(PENALTY_BELOW_JARS) if jeffreys is None else jeffreys
     leave_out = jeffreys is not None
     return fit_patterns(wanted, patterns, jeffreys=penalty, leave_out=leave_out, link=link, remarks=remarks)
+
+
+def _left_out(table: pd.DataFrame, patterns: Patterns) -> tuple[str, ...]:
+    """Say how many jars lost a feed for want of a covariate."""
+    lost = np.ones(len(table), dtype=bool)
+    lost[patterns.kept] = False
+    if not lost.any():
+        return ()
+    jars, feeds = counted(int(table["jar"][lost].nunique()), "jar"), counted(int(lost.sum()), "feed")
+    return (f"{feeds} of {jars} left out: a covariate is missing there.",)
 
 
 def fit_patterns(

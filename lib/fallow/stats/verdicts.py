@@ -12,7 +12,7 @@ from fallow.stats.rule import UNDECIDED_FROM, UNDECIDED_TO, met, undecided
 WIDE_BELOW = -1.0
 Counts = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
-VERDICT = ["jar", "feeds_to_recovery", "feeds_observed", "recovered", "undecided", "first_possible_feed"]
+VERDICT = ["jar", "feeds_to_recovery", "feeds_observed", "last_feed", "recovered", "undecided", "first_possible_feed"]
 DECIDING = ["owed_doublings", "owed_low", "owed_high", "owed_hours", "chance_owed_at_most", "rise_share"]
 
 
@@ -42,6 +42,7 @@ def _verdict(jar: str, mine: pd.DataFrame, rule: RecoveryRule) -> dict[str, obje
         "jar": jar,
         "feeds_to_recovery": float(last) if recovered else np.nan,
         "feeds_observed": last,
+        "last_feed": int(numbers[-1]),
         "recovered": recovered,
         "undecided": bool(doubtful[at_risk][-1]) if at_risk.any() else True,
         "first_possible_feed": float(possible[0]) if len(possible) else np.nan,
@@ -66,6 +67,11 @@ def _last_decided(numbers: Counts, passed: Flags, doubtful: Flags, in_a_row: int
     return int(numbers[kept - 1]) if kept else int(numbers[0]) - 1
 
 
+def _after(row: dict[str, object]) -> str:
+    """Say what became of a jar after the last feed at which it surely was not back."""
+    return "where looking ended" if row["last_feed"] == row["feeds_observed"] else "undecided after that"
+
+
 def why(table: pd.DataFrame, *, rule: RecoveryRule) -> list[str]:
     """Return one sentence per jar: W as doublings and hours and the rise at the deciding feed, against the rule."""
     return [_sentence(row, rule) for row in table.to_dict("records")]
@@ -86,7 +92,7 @@ def _sentence(row: dict[str, object], rule: RecoveryRule) -> str:
         debt = f"peaked unseen, W at most {float(str(row['owed_high'])):.1f} doublings"
     chance = float(str(row["chance_owed_at_most"]))
     doubt = f", chance {chance:.0%}" if UNDECIDED_FROM < chance < UNDECIDED_TO else ""
-    start = f"recovered at {feed}" if row["recovered"] else f"not yet at {feed}, where looking ended"
+    start = f"recovered at {feed}" if row["recovered"] else f"not yet at {feed}, {_after(row)}"
     if row["feeds_observed"] == 0:
         start = "undecided from the first feed"
     return f"{start}: {debt}{doubt}; {risen} ({limits})"

@@ -95,7 +95,9 @@ def forecast_parts(study: Study, asked: Asked) -> list[Part]:
         "Before any jar the ledger rests on its defaults alone. Each recorded jar moves it by what that jar did on its own "
         f"schedule; {counted(learned.jars, 'jar')} moved it so far. For the jar asked about, chilled ripe, by creep:",
         shown,
-        f"{guess[:1].upper()}{guess[1:]}." if guess else "The record reaches this jar.",
+        f"{guess[:1].upper()}{guess[1:]}."
+        if guess
+        else "The record is near this jar: at most half as long again as its longest hold, within a degree of its temperatures.",
         _apart(table),
     ]
 

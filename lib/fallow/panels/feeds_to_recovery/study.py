@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from scipy.special import logit
 
+from fallow.maths.cold import CREEP, ColdScenario
 from fallow.maths.draws import even_shares
 from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_words
 from fallow.records.experiment import Experiment
@@ -123,7 +124,10 @@ class Study:
     @property
     def many_cultures(self) -> bool:
         """Whether the cultures are so many that each has a random level."""
-        return self.fit is not None and self.jars["culture"].nunique() >= RANDOM_FROM_CULTURES
+        if self.fit is None:
+            return False
+        counted = self.jars["jar"].isin(self.fit.patterns.jar)
+        return self.jars.loc[counted, "culture"].nunique() >= RANDOM_FROM_CULTURES
 
     @cached_property
     def by_cultures(self) -> CultureFit | None:
@@ -182,28 +186,41 @@ class Study:
         return replace(self.learned, log_pace=(float(logs.mean()), float(logs.std())))
 
     @cached_property
+    def record_fit(self) -> RecoveryFit | CultureFit:
+        """The hazard of all recorded jars together: no covariates."""
+        table = at_risk(self.jars)
+        return (fit_cultures if self.many_cultures else fit_recovery)(table, baseline(table))
+
+    @cached_property
     def record_counts(self) -> pd.DataFrame:
-        """What the counts say of all recorded jars together: no covariates."""
+        """What the counts say of all recorded jars together."""
         if self.fit is None:
             return self.ready_by(pd.DataFrame())
-        table = at_risk(self.jars)
-        fitted = fit_cultures if self.many_cultures else fit_recovery
-        return fitted(table, baseline(table)).ready_by(self.jars.iloc[[0]], feeds=FEEDS)
+        return self.record_fit.ready_by(self.jars.iloc[[0]], feeds=FEEDS)
 
     @cached_property
     def record_ledger(self) -> pd.DataFrame:
         """What the ledger says of the recorded jars, each on its own schedule."""
         if self.experiment is None or self.cold is None or self.cold.feeds.empty:
             raise ValueError(self.no_counts)
-        return ledger_of_record(self.experiment, fit=fed_on(self.cold), feeds=FEEDS, carried=self.shares)
+        return ledger_of_record(self.experiment, fit=self._followed(), feeds=FEEDS, carried=self.shares)
 
-    def agreement(self, *, carried: bool = True) -> Agreement:
+    def agreement(self, *, carried: bool = True, cold: ColdScenario = CREEP) -> Agreement:
         """Hold the ledger's chances, jar by jar on its own schedule, against what the jars did by feed 2."""
         if self.experiment is None or self.cold is None or self.fit is None:
             raise ValueError(self.no_counts)
         shares = self.shares if carried else {}
-        by_jar = ledger_by_jar(self.experiment, fit=fed_on(self.cold), feeds=FEEDS, carried=shares)
+        # As far as the longest wait: a jar beyond the forecast could not be held against it.
+        feeds = max(FEEDS, int(self.jars["feeds_observed"].max()))
+        by_jar = ledger_by_jar(self.experiment, fit=self._followed(), feeds=feeds, carried=shares, cold=cold)
         return agreement(self.jars, by_jar)
+
+    def _followed(self) -> ColdFit:
+        """Return the fit with the jars that the counts have, fed on; all of them where the counts have none."""
+        assert self.cold is not None
+        feeds = self.cold.feeds
+        counted = feeds[feeds["jar"].isin(self.jars["jar"])] if len(self.jars) else feeds
+        return fed_on(replace(self.cold, feeds=counted))
 
 
 def fed_on(cold: ColdFit) -> ColdFit:

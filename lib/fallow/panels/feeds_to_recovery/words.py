@@ -6,9 +6,10 @@ import pandas as pd
 
 from fallow.charts.recovery import Recovery
 from fallow.panels.feeds_to_recovery.asked import Asked
-from fallow.panels.feeds_to_recovery.study import Study
+from fallow.panels.feeds_to_recovery.study import FEEDS, Study
 from fallow.panels.feeds_to_recovery.terms import COLUMNS, in_unit, in_words, listed
 from fallow.records.said_number import counted
+from fallow.stats.cultures import CultureFit
 from fallow.stats.learning import MOST_CARRIED
 from fallow.stats.reach import guess_sentences
 
@@ -77,7 +78,7 @@ def remarks_on_record(study: Study) -> list[str]:
         "The counts take all jars together, whatever their hold, flour and place. The ledger follows each jar by its own last "
         "feed, hold, places and feeds (past its last feed as they were in the mean; a jar of one feed as the other jars were "
         "fed), by creep, with the debt of brewing yeast and with the share that ripe feeds left in these jars.",
-        *notes(study),
+        *notes(study, whole_record=True),
         CAUTIONS,
     ]
 
@@ -87,8 +88,11 @@ def about(study: Study) -> str:
     if study.experiment is None:
         return "No experiment: the ledger alone, with every default of a culture nobody has measured. Record a trial to move it."
     recovered = int(study.jars["recovered"].sum()) if len(study.jars) else 0
+    told = int((study.jars["feeds_observed"] > 0).sum()) if len(study.jars) else 0
+    silent = len(study.jars) - told
+    more = f", and {counted(silent, 'jar')} of which not even the first feed is told" if silent else ""
     invented = " The data are invented: they say nothing about real starters." if study.invented else ""
-    return f"{study.title}: {_recovered(len(study.jars), recovered)}.{_in_doubt(study)} Every interval holds 90 %.{invented}"
+    return f"{study.title}: {_recovered(told, recovered)}{more}.{_in_doubt(study)} Every interval holds 90 %.{invented}"
 
 
 def _recovered(jars: int, recovered: int) -> str:
@@ -114,22 +118,29 @@ def _in_doubt(study: Study) -> str:
     )
 
 
-def notes(study: Study) -> list[str]:
-    """Return what the fit itself remarks, in words."""
+def notes(study: Study, *, whole_record: bool = False) -> list[str]:
+    """Return what the fit itself remarks, in words; for all jars together that is the fit without covariates."""
     if study.fit is None:
         return [study.no_counts] if len(study.jars) else []
+    fit = study.record_fit if whole_record else study.fit
+    remarked = (fit.plain if isinstance(fit, CultureFit) else fit).notes
     many = [
         "With six cultures or more the counts are averaged over cultures like those on record; how far apart they lie is in the "
         "interval, and under what a reviewer asks."
     ]
-    return [*(in_words(note) for note in study.fit.notes), *(many if study.many_cultures else [])]
+    return [*(in_words(note) for note in remarked), *(many if study.many_cultures else []), _beyond_picture(study)]
+
+
+def _beyond_picture(study: Study) -> str:
+    """Say which jars the picture has no room for."""
+    late = int((study.jars["feeds_observed"] > FEEDS).sum())
+    return f"{counted(late, 'jar')} beyond feed {FEEDS}: in the counts, not in the picture." if late else ""
 
 
 def assumed(asked: Asked, study: Study) -> str:
     """Say in plain words what the ledger takes for granted of the jar that is asked about."""
-    pace = (
-        "this culture's own pace" if asked.culture in (study.cold.believed if study.cold else {}) else "the usual pace"
-    )
+    own = study.cold is not None and asked.culture in set(study.cold.believed) - set(study.cold.only_differences)
+    pace = "this culture's own pace" if own else "the usual pace"
     middle = " (the middle of the record)" if len(study.jars) else " (a feed of 1:2:2, our choice)"
     return (
         f"The ledger assumes {CHILLED_RIPE}; that it is fed every {asked.hours_between_feeds:g} h, each feed diluting it "
