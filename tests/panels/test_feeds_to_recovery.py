@@ -12,6 +12,7 @@ from tests.panels.small import SMALL
 from tests.stats.conftest import Kitchen
 
 from fallow.charts.recovery import Recovery
+from fallow.maths.cold import CREEP, STOP
 from fallow.panels.feeds_to_recovery.asked import Asked
 from fallow.panels.feeds_to_recovery.page import ALL_JARS, ALONE, FeedsToRecovery
 from fallow.panels.feeds_to_recovery.reviewed import errors_said, review_parts
@@ -23,6 +24,7 @@ from fallow.panels.feeds_to_recovery.words import about, nine_of_ten, notes, rem
 from fallow.records.demo_truth import Truth
 from fallow.records.package import RecoveryRule, experiments_in
 from fallow.stats.carried import by_rye
+from fallow.stats.cold_trend import cold_trend
 from fallow.stats.cultures import fit_cultures
 from fallow.stats.ledger_forecast import ledger_ready_by
 from fallow.stats.ledger_record import ledger_by_jar, ledger_of_record
@@ -430,7 +432,7 @@ def test_one_jar_and_none_are_said_as_such(tmp_path):
     assert "small: 1 jar, recovered." in page.about.markup
     assert "of none the deciding feed is undecided" in unfolded(page, "Why each jar")
     assert "by feed 2, with" in unfolded(page, "agree")
-    assert "; none were. Were" in unfolded(page, "agree")
+    assert "; none were.<" in unfolded(page, "agree")
     page.rules.run.value = "three in a row"
     assert "1 of 1 jar moves" in unfolded(page, "Another rule")
     assert "not yet at 2" in page.rules.fold.markup
@@ -459,10 +461,10 @@ def test_a_gap_beyond_chance_is_named_though_a_larger_one_of_fewer_jars_is_not(u
     rows = [(0.0, 0.25, 21, 1.6, 13, 0.55, 0.34, 0.72), (0.5, 0.75, 2, 1.2, 0, -0.59, -0.59, 0.18)]
     table = pd.DataFrame(rows, columns=found.by_forecast.columns)
     other = replace(found, by_forecast=table, worst_gap=(-0.59, -0.59, 0.18))
-    monkeypatch.setattr(Study, "agreement", lambda _study, *, carried=True: other)
+    monkeypatch.setattr(Study, "agreement", lambda _study, **_how: other)
     said = [part for part in agreement_parts(usual.study) if isinstance(part, str)]
     assert "Beyond what chance allows is the gap where the ledger said 0 to 2.5 of 10." in said
-    monkeypatch.setattr(Study, "agreement", lambda _study, *, carried=True: found)
+    monkeypatch.setattr(Study, "agreement", lambda _study, **_how: found)
     assert not [part for part in agreement_parts(usual.study) if str(part).startswith("Beyond")]
 
 
@@ -522,3 +524,18 @@ def test_missing_covariates_are_said_in_jars_and_not_of_all_jars_together(tmp_pa
     assert "place_temp_c" in study.seen_by_counts
     assert any(re.search(r"\d+ feeds of 3 jars left out: a covariate is missing there", said) for said in notes(study))
     assert not any("left out" in said for said in notes(study, whole_record=True))
+
+
+def test_both_stories_of_the_cold_stand_side_by_side(usual):
+    """Against the library's own answers for each story."""
+    study = usual.study
+    expected = {str(cold): study.agreement(cold=cold).by_forecast["expected"].sum() for cold in (CREEP, STOP)}
+    said = unfolded(usual, "agree")
+    assert f"In all the ledger by creep expects {expected['creep']:.1f} of 111 jars ready by feed 2" in said
+    assert f"did nothing grow in the cold, by stop, {expected['stop']:.1f}." in said
+    assert expected["stop"] < expected["creep"] - 10
+    cold = unfolded(usual, "cold took")
+    for story in (CREEP, STOP):
+        for row in cold_trend(study.experiment, fit=study.cold, cold=story).terms.itertuples():
+            assert f"{row.estimate:.3f} ({row.low:.3f} to {row.high:.3f})".replace("-", "−") in cold
+    assert "By creep: the cold took, in doublings a day, " in cold

@@ -20,6 +20,7 @@ from fallow.panels.controls.page import side_by_side
 from fallow.panels.controls.slide import Slide
 from fallow.panels.feeds_to_recovery import sections
 from fallow.panels.feeds_to_recovery.asked import Asked, nothing_yet, of_record
+from fallow.panels.feeds_to_recovery.cold_section import cold_parts
 from fallow.panels.feeds_to_recovery.coverage import coverage_parts
 from fallow.panels.feeds_to_recovery.report import TITLES, study_report
 from fallow.panels.feeds_to_recovery.reviewed import review_parts
@@ -63,7 +64,7 @@ class FeedsToRecovery(ipywidgets.VBox):
         self.folds = [
             Fold(title=TITLES["agreement"], content=self.from_study(sections.agreement_parts)),
             self.forecast,
-            Fold(title=TITLES["cold"], content=self.from_study(sections.cold_parts)),
+            Fold(title=TITLES["cold"], content=self.from_study(cold_parts)),
             Fold(title=TITLES["outcomes"], content=self.from_study(sections.outcome_parts)),
             self.rules,
             Fold(title=TITLES["review"], content=self.from_study(review_parts)),

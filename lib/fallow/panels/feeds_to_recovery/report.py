@@ -13,6 +13,7 @@ from fallow.charts.recovery import Recovery, recovery_chart
 from fallow.panels.controls.markup import Figure, Part, markup
 from fallow.panels.feeds_to_recovery import sections
 from fallow.panels.feeds_to_recovery.asked import Asked, of_record
+from fallow.panels.feeds_to_recovery.cold_section import cold_parts
 from fallow.panels.feeds_to_recovery.coverage import coverage_parts
 from fallow.panels.feeds_to_recovery.reviewed import jar_said, review_parts
 from fallow.panels.feeds_to_recovery.study import Study
@@ -100,7 +101,7 @@ def _sections(study: Study, asked: Asked) -> dict[str, Callable[[], list[Part]]]
     made: dict[str, Callable[[], list[Part]]] = {
         "agreement": lambda: sections.agreement_parts(study),
         "forecast": lambda: sections.forecast_parts(study, asked),
-        "cold": lambda: sections.cold_parts(study),
+        "cold": lambda: cold_parts(study),
         "outcomes": lambda: sections.outcome_parts(study),
         "review": lambda: review_parts(study),
         "coverage": coverage_parts,

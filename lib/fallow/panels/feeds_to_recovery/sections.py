@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from fallow.maths.cold import CREEP, STOP
 from fallow.panels.controls.markup import Head, Part
 from fallow.panels.feeds_to_recovery.asked import Asked
 from fallow.panels.feeds_to_recovery.study import FEEDS, Study
@@ -12,19 +13,12 @@ from fallow.panels.feeds_to_recovery.terms import in_words, listed, minus
 from fallow.panels.feeds_to_recovery.words import between
 from fallow.records.said_number import amount, counted
 from fallow.stats.agreement import ENOUGH_JARS, Agreement
-from fallow.stats.cold import ColdFit
-from fallow.stats.cold_trend import cold_trend
 from fallow.stats.learning import forecast
 from fallow.stats.outcomes import left_out
-from fallow.stats.owed_by_feed import owed_by_feed
 
 # Our choice: a gap of less than two jars in a hundred is not worth a sentence.
 APART = 0.02
 NO_OUTCOME = "no jar has an outcome yet: this is the ledger's prior, a guess"
-COUNTS_HERE = (
-    "A jar counts here when its last feed before the cold (feed 0), its days and its fridge's temperature are on record, and "
-    "its culture has its own clock."
-)
 UNDECIDED = (
     "Fixed debt means that feeds pay back what the cold took, memoryless that every feed has the same chance. "
     "Undecided is the usual answer: telling them apart takes many jars on unlike schedules."
@@ -33,8 +27,13 @@ UNDECIDED = (
 
 def agreement_parts(study: Study) -> list[Part]:
     """Hold the ledger's forecast of every recorded jar, on its own schedule, against what the jars did by feed 2."""
-    found, alone = study.agreement(), study.agreement(carried=False)
+    found = study.agreement()
     table = found.by_forecast
+    if table.empty:
+        return [found.says]
+    alone, stopped = (
+        other.by_forecast["expected"].sum() for other in (study.agreement(carried=False), study.agreement(cold=STOP))
+    )
     shown = pd.DataFrame(
         {
             "the ledger said": [
@@ -48,14 +47,14 @@ def agreement_parts(study: Study) -> list[Part]:
         }
     )
     return [
-        f"Each jar goes by its own last feed, hold, places and feeds. No verdict is given below {ENOUGH_JARS} jars.",
+        f"Each jar goes by its own last feed, hold, places and feeds, by {CREEP}. No verdict is given below {ENOUGH_JARS} jars.",
         shown,
         *minus([found.says]),
         _also_beyond(found),
-        f"In all the ledger expects {table['expected'].sum():.1f} of {counted(int(table['jars'].sum()), 'jar')} ready by "
-        f"feed 2, with the share that ripe feeds leave as these jars showed it; {_were(int(table['observed'].sum()))}. Were nothing "
-        f"left, it would expect {alone.by_forecast['expected'].sum():.1f}. The intervals are of what the jars did; the "
-        "ledger's own doubt is not in them.",
+        f"In all the ledger by {CREEP} expects {table['expected'].sum():.1f} of {counted(int(table['jars'].sum()), 'jar')} ready by "
+        f"feed 2, with the share that ripe feeds leave as these jars showed it; {_were(int(table['observed'].sum()))}.",
+        f"Were nothing left, it would expect {alone:.1f}; did nothing grow in the cold, by {STOP}, {stopped:.1f}. The intervals are "
+        "of what the jars did; the ledger's own doubt is not in them.",
         found.says_kind,
         UNDECIDED,
     ]
@@ -115,98 +114,6 @@ def _apart(table: pd.DataFrame) -> str:
     )
 
 
-def cold_parts(study: Study) -> list[Part]:
-    """Say what the cold took: each culture's clock, the debt against the hold, and the share a ripe feed leaves."""
-    if study.cold is None or study.experiment is None:
-        raise ValueError(study.no_counts)
-    cold = study.cold
-    clocks = cold.cultures
-    shown = pd.DataFrame(
-        {
-            "culture": clocks["culture"],
-            "baseline feeds": clocks["baseline_feeds"],
-            "pace (1: as published)": _ends(clocks, "pace", "pace_low", "pace_high"),
-            "ripening constant c, doublings": _ends(clocks, "ripening_doublings", "ripening_low", "ripening_high"),
-        }
-    )
-    few = cold.only_differences
-    said = f"Too few baseline feeds for {', '.join(few)}: only differences between its jars are told." if few else ""
-    return [
-        Head("Each culture's own clock"),
-        shown,
-        said,
-        *_pulls(cold.pulls),
-        *_trend(study),
-        *_falls(cold),
-        *_shares(study),
-    ]
-
-
-def _pulls(pulls: pd.DataFrame) -> list[Part]:
-    if not len(pulls):
-        return []
-    rows = [(name, _most(mine, "holds_pace"), _most(mine, "holds_ripening")) for name, mine in pulls.groupby("culture")]
-    shown = pd.DataFrame(rows, columns=["culture", "feeds that tell the pace", "feeds that tell c"])
-    return ["Which baseline feeds tell the pace and which the constant (their share of the weight):", shown]
-
-
-def _most(mine: pd.DataFrame, column: str) -> str:
-    """Name the feeds that hold the most of it, until two thirds are told."""
-    ordered = mine.dropna(subset=[column]).sort_values(column, ascending=False)
-    enough = ordered[(ordered[column].cumsum() - ordered[column]) < 2 / 3]
-    return ", ".join(
-        f"{feed} ({100 * share:.0f} %)" for feed, share in zip(enough["feed"], enough[column], strict=True)
-    )
-
-
-def _trend(study: Study) -> list[Part]:
-    head = Head("The debt on return, against the hold")
-    try:
-        trend = cold_trend(study.experiment, fit=study.cold)  # type: ignore[arg-type]
-    except ValueError as error:
-        return [head, COUNTS_HERE, in_words(str(error))]
-    shown = pd.DataFrame(
-        {
-            "the debt grows": trend.terms["term"],
-            "doublings": _ends(trend.terms, digits=3),
-            "the ledger's prior": trend.terms["law"].map("{:.3f}".format),
-        }
-    )
-    return [head, COUNTS_HERE, shown, in_words(trend.says)]
-
-
-def _falls(cold: ColdFit) -> list[Part]:
-    by_feed = owed_by_feed(cold)
-    if by_feed.empty:
-        return []
-    shown = pd.DataFrame(
-        {
-            "feed": by_feed["feed"],
-            "jars": by_feed["jars"],
-            "of these not seen past their peak": by_feed["not_seen"],
-            "mean debt, doublings": _ends(by_feed, "owed_doublings", "owed_low", "owed_high"),
-            "jars with a next feed": by_feed["pairs"],
-            "in these the next feed took": _ends(by_feed, "fell_doublings", "fell_low", "fell_high"),
-        }
-    ).replace("nan (nan to nan)", "not told")
-    slower = "Jars back in form may be fed no further, so later feeds show the slower jars: read what a feed took, not two means."
-    return [Head("How the debt falls from feed to feed"), shown, slower]
-
-
-def _shares(study: Study) -> list[Part]:
-    rows = []
-    for rye, flour in ((False, "without rye"), (True, "with a tenth of rye or more")):
-        if not study.carried_by(rye=rye):
-            low, middle, high = study.carried(rye=rye).interval
-            rows.append(
-                (flour, study.carried(rye=rye).jars, f"{100 * middle:.0f} % ({100 * low:.0f} to {100 * high:.0f} %)")
-            )
-    if not rows:
-        return ["No jar whose debt can be told has two feeds in a row, so nothing tells what a ripe feed leaves of it."]
-    table = pd.DataFrame(rows, columns=["recovery feeds", "jars", "left of the debt"])
-    return [Head("What a ripe feed leaves of the debt"), table]
-
-
 def outcome_parts(study: Study) -> list[Part]:
     """Say of every jar at which feed it was back, and why; and which jars have no outcome."""
     if study.experiment is None or study.cold is None:
@@ -259,13 +166,6 @@ def rule_said(study: Study) -> str:
         f"back when a feed shows a debt of at most {amount(rule.owed_at_most_doublings, 'doubling')} and a rise of at least "
         f"{rule.rise_at_least_fraction:.0%} of the culture's own, in {runs}"
     ).replace("%", " %")
-
-
-def _ends(
-    table: pd.DataFrame, middle: str = "estimate", low: str = "low", high: str = "high", *, digits: int = 2
-) -> list[str]:
-    rows = zip(table[middle], table[low], table[high], strict=True)
-    return minus(f"{m:.{digits}f} ({a:.{digits}f} to {b:.{digits}f})" for m, a, b in rows)
 
 
 def _signed(middle: pd.Series, low: pd.Series, high: pd.Series) -> list[str]:
