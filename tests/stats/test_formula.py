@@ -57,6 +57,7 @@ def test_counts_stand_for_rows_in_a_standardized_column() -> None:
 
 
 HOSTILE = [
+    "0",
     "__import__('os').system('touch owned')",
     "C(feed) + open('owned', 'w')",
     "C(feed) + rye.mean()",
@@ -113,11 +114,13 @@ def test_anything_but_a_sum_of_columns_is_refused_and_not_evaluated(
         ("heron", "The formula names heron"),
         ("np.log(culture)", "needs numbers"),
         ("np.log(rye)", "no value at 0"),
+        ("hours", "hours is inf in some rows; a covariate is a finite number"),
+        ("standardize(hours)", "hours is inf in some rows"),
     ],
 )
 def test_a_column_that_cannot_be_used_is_named(formula: str, said: str) -> None:
     with pytest.raises(ValueError, match=said):
-        fit_recovery(TABLE, formula)
+        fit_recovery(TABLE.assign(hours=[12.0, np.inf] + [8.0] * 5 + [np.inf]), formula)
 
 
 def test_a_term_written_twice_counts_once() -> None:

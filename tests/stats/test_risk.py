@@ -87,6 +87,7 @@ def test_covariates_by_feed_join_by_jar_and_feed() -> None:
         ({"feeds_to_recovery": [1, 2.5, np.nan]}, "Jar b has 2.5 feeds"),
         ({"feeds_to_recovery": [1, np.nan, np.nan]}, "Jar b has nan feeds"),
         ({"feeds_observed": [1, 3, -1]}, "Jar c has -1 feeds"),
+        ({"feed": [1, 2, 3]}, "The outcomes have a column feed; the risk table counts the feeds"),
     ],
 )
 def test_outcomes_that_cannot_be_are_refused(changed: dict[str, Any], said: str) -> None:

@@ -138,6 +138,10 @@ def _learn_factor(factor: Factor, table: pd.DataFrame, counts: Floats) -> Numeri
         message = f"{factor} needs numbers, but {factor.column} holds {values.iloc[0]!r}. Use C({factor.column})."
         raise ValueError(message)
     numbers = values.to_numpy(dtype=float)
+    endless = numbers[np.isinf(numbers)]
+    if len(endless):
+        message = f"{factor.column} is {endless[0]:g} in some rows; a covariate is a finite number. Leave those rows out, or that column."
+        raise ValueError(message)
     return Numeric(str(factor), factor.column, _transform(factor.call, numbers, counts), numbers.min(), numbers.max())
 
 

@@ -64,6 +64,8 @@ def read_formula(text: str) -> Formula:
             continue
         term = tuple(_factor(part) for part in _product(node))
         terms.setdefault(frozenset(term), term)
+    if not terms and not intercept:
+        _refuse(repr(text), "it has neither a column nor a level")
     return Formula(tuple(terms.values()), intercept)
 
 

@@ -21,6 +21,10 @@ def risk_table(outcomes: pd.DataFrame, *, by_feed: pd.DataFrame | None = None) -
     ...                          "recovered": [True, False]}))[["jar", "feed", "recovered"]].values.tolist()
     [['a', 1, 0], ['a', 2, 1], ['b', 1, 0]]
     """
+    if "feed" in outcomes:
+        _refuse(
+            "The outcomes have a column feed", "the risk table counts the feeds in a column of that name", "Rename it"
+        )
     recovered, feeds = _checked(outcomes)
     place = np.repeat(np.arange(len(outcomes)), feeds)
     feed = np.arange(1, len(place) + 1) - np.repeat(np.cumsum(feeds) - feeds, feeds)
