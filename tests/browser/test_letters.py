@@ -18,7 +18,8 @@ WORDS = (
     "feed 2, 07:00", "last feed, 23:22", "62.5 mm", "dough 18:00", "to the cold 06:30", "back 14:00", "sour Wed 2 Dec",
     "20 g seed · 60 g flour · 60 g water", "kitchen, 22 °C by day and 17 °C by night", "middle shelf, 3.3 °C",
     "as written down", "a start value", "warm box, 28 °C", "owes 1.4", "(0.5 to 2.7)", "creep and stop alike", "Wed 25 Nov",
-    "day 14", "00:00", "asleep", "days drawn short", "look 19:30, domed",
+    "day 14", "00:00", "asleep", "days drawn short", "look 19:30, domed", "needed", "owed from the cold", "to visibly ripe",
+    "yeast clock", "jars (large: like yours; open: not yet)", "counts, 90 % band", "ledger, same schedule",
 )  # fmt: skip
 
 

@@ -511,7 +511,7 @@ def test_a_jar_that_tells_nothing_is_not_counted_as_one_that_did(tmp_path):
     study = Study.of(kitchen.trial)
     assert study.jars.set_index("jar").loc["b", "feeds_observed"] == 0
     assert study.learned.jars == 1
-    assert ": 1 jar, recovered, and 1 jar of which not even the first feed is told. " in about(study)
+    assert ": 1 jar, recovered, and 1 jar of which not even the first feed is told. Every interval" in about(study)
 
 
 def test_missing_covariates_are_said_in_jars_and_not_of_all_jars_together(tmp_path, root):

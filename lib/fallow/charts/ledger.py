@@ -7,6 +7,7 @@ from typing import Any
 import altair as alt
 
 from fallow.charts import theme
+from fallow.charts.key import Word, box, key, stroke
 from fallow.charts.ledger_rows import FOLD_WORDS_PX, HEIGHT_PX, NEEDS, WIDTH_PX, Ledger, LedgerRows, ledger_rows
 from fallow.charts.time_axis import RIGHT_PX
 
@@ -34,6 +35,7 @@ def dressed_with(rows: LedgerRows) -> alt.LayerChart:
         *_earned(),
         *_marks(),
         *_words(),
+        *_key(),
         width=WIDTH_PX,
         height=HEIGHT_PX,
         padding=_PADDING,
@@ -94,19 +96,13 @@ def _background() -> list[alt.Chart]:
 def _needed() -> list[alt.Chart]:
     names = [what for what, _ in NEEDS]
     scale = alt.Scale(domain=names, range=[theme.DILUTION, theme.OWED, theme.RIPENING])
-    legend = alt.Legend(
-        title="needed", orient="top", direction="horizontal", titleOrient="left", symbolType="square", symbolSize=256
-    )
-    color = alt.Color("what:N", scale=scale, legend=legend)
+    color = alt.Color("what:N", scale=scale, legend=None)
     return [_of("needs").mark_rect(opacity=0.9).encode(x=_x(), x2=_x2(), y=_y(), y2=_y2(), color=color)]
 
 
 def _earned() -> list[alt.Chart]:
     scale = alt.Scale(domain=_CLOCKS, range=[theme.YEAST, theme.SOUR])
     dashes = alt.Scale(domain=_CLOCKS, range=[theme.YEAST_DASH, theme.SOUR_DASH])
-    legend = alt.Legend(
-        title="earned", orient="top", direction="horizontal", titleOrient="left", symbolType="stroke", symbolSize=256
-    )
     return [
         _of("band")
         .mark_area(color=theme.YEAST, opacity=0.15)
@@ -117,8 +113,8 @@ def _earned() -> list[alt.Chart]:
             x=_x(),
             y=_y(),
             detail=alt.Detail("feed:N"),
-            color=alt.Color("clock:N", scale=scale, legend=legend),
-            strokeDash=alt.StrokeDash("clock:N", scale=dashes, legend=legend),
+            color=alt.Color("clock:N", scale=scale, legend=None),
+            strokeDash=alt.StrokeDash("clock:N", scale=dashes, legend=None),
         ),
         _of("stories")
         .mark_line(strokeWidth=1.3, opacity=0.9)
@@ -130,6 +126,22 @@ def _earned() -> list[alt.Chart]:
             strokeDash=alt.StrokeDash("clock:N", scale=dashes, legend=None),
         ),
     ]
+
+
+def _key() -> list[alt.Chart]:
+    """Name in one line what is needed and what is earned, each beside the mark it has."""
+    colors = (theme.DILUTION, theme.OWED, theme.RIPENING)
+    clocks = ((theme.YEAST, theme.YEAST_DASH), (theme.SOUR, theme.SOUR_DASH))
+    words = (
+        Word(text="needed"),
+        *(Word(text=what, marks=(box(color),)) for (what, _), color in zip(NEEDS, colors, strict=True)),
+        Word(text="earned"),
+        *(
+            Word(text=clock, marks=(stroke(color, dash=dash),))
+            for clock, (color, dash) in zip(_CLOCKS, clocks, strict=True)
+        ),
+    )
+    return key(words, y_px=-26, gap_px=5)
 
 
 def _marks() -> list[alt.Chart]:

@@ -10,7 +10,7 @@ import altair as alt
 import pandas as pd
 
 from fallow.charts import theme
-from fallow.charts.lettering import text_px
+from fallow.charts.key import Word, box, key, point, stroke
 
 WIDTH_PX, HEIGHT_PX = 640, 250
 _STRIP_TOP, _DOT_PX, _ACROSS = HEIGHT_PX + 62, 7, 10
@@ -217,33 +217,11 @@ def _jars(feeds: int) -> list[alt.Chart]:
 def _legend() -> list[alt.Chart]:
     """Name the three voices in one line above the picture, each beside the mark it has."""
     words = (
-        "counts, 90 % band",
-        "ledger, same schedule",
-        "jars (large: like yours; open: not yet)",
+        Word(text="counts, 90 % band", marks=(box(theme.YEAST, opacity=0.22), stroke(theme.YEAST, wide=2.6))),
+        Word(text="ledger, same schedule", marks=(point("diamond", size=120, color=theme.INK, fill=theme.PAPER),)),
+        Word(
+            text="jars (large: like yours; open: not yet)",
+            marks=(point("circle", size=24, color=theme.YEAST, fill=theme.YEAST),),
+        ),
     )
-    starts, left = [], 0.0
-    for text in words:
-        starts.append(left)
-        left += text_px(text, size=12) + 44
-    one, y = alt.Chart(alt.InlineData([{}])), alt.value(-22)
-    texts = [
-        one.mark_text(align="left", color=theme.INK, fontSize=12).encode(
-            x=alt.value(at + 26), y=y, text=alt.value(text)
-        )
-        for at, text in zip(starts, words, strict=True)
-    ]
-    return [
-        one.mark_rect(color=theme.YEAST, opacity=0.22).encode(
-            x=alt.value(starts[0]), x2=alt.value(starts[0] + 20), y=alt.value(-30), y2=alt.value(-14)
-        ),
-        one.mark_rule(color=theme.YEAST, strokeWidth=2.6).encode(
-            x=alt.value(starts[0]), x2=alt.value(starts[0] + 20), y=y
-        ),
-        one.mark_point(shape="diamond", size=120, color=theme.INK, fill=theme.PAPER, strokeWidth=1.8, opacity=1).encode(
-            x=alt.value(starts[1] + 12), y=y
-        ),
-        one.mark_point(shape="circle", size=24, color=theme.YEAST, fill=theme.YEAST, opacity=1).encode(
-            x=alt.value(starts[2] + 14), y=y
-        ),
-        *texts,
-    ]
+    return key(words, y_px=-22, gap_px=18)

@@ -109,7 +109,7 @@ def _recovered(jars: int, recovered: int) -> str:
 
 def _in_doubt(study: Study) -> str:
     """Say for how many jars the record leaves open at which feed they were back."""
-    doubtful = int(study.jars["undecided"].sum()) if len(study.jars) else 0
+    doubtful = int((study.jars["undecided"] & (study.jars["feeds_observed"] > 0)).sum()) if len(study.jars) else 0
     if not doubtful:
         return ""
     return (
